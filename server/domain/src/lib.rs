@@ -15,6 +15,7 @@ pub mod item;
 pub mod matching;
 pub mod measure;
 pub mod money;
+pub mod named;
 pub mod probability;
 pub mod temperature;
 pub mod units;

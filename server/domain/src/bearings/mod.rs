@@ -1,1 +1,3 @@
-//! Placeholder.
+//! Rolling bearings: boundary dimensions and ring tolerances.
+
+pub mod iso492;
