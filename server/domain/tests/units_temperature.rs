@@ -1,0 +1,105 @@
+//! Goal: temperatures are read and corrected as documented. Method: tables of texts, the worked
+//! values of our trade notes, and properties of the correction.
+
+use proptest::prelude::*;
+use tenths_domain::temperature::{
+    Material, Temperature, TemperatureError, TemperatureScale, at_20c, at_20c_with_gauge, doubt_mk,
+    to_20c,
+};
+use tenths_domain::units::{Length, Unit};
+
+fn celsius(degrees: i64) -> Temperature {
+    Temperature::from_millidegrees_c(degrees * 1_000)
+}
+
+#[test]
+fn both_scales_are_read_and_shown_in_celsius() {
+    for (text, scale, millidegrees, shown) in [
+        ("20", TemperatureScale::Celsius, 20_000, "20.0 C"),
+        ("21.25", TemperatureScale::Celsius, 21_250, "21.2 C"),
+        ("-0.04", TemperatureScale::Celsius, -40, "0.0 C"),
+        ("68.0", TemperatureScale::Fahrenheit, 20_000, "20.0 C"),
+        ("72", TemperatureScale::Fahrenheit, 22_222, "22.2 C"),
+        ("-40", TemperatureScale::Fahrenheit, -40_000, "-40.0 C"),
+        ("140", TemperatureScale::Fahrenheit, 60_000, "60.0 C"),
+        ("150", TemperatureScale::Fahrenheit, 65_556, "65.6 C"),
+    ] {
+        let temperature = Temperature::parse(text, scale).unwrap();
+        assert_eq!(temperature.millidegrees_c(), millidegrees, "{text}");
+        assert_eq!(temperature.to_string(), shown);
+    }
+}
+
+#[test]
+fn a_hot_celsius_entry_is_asked_about_once() {
+    let scale = TemperatureScale::Celsius;
+    assert_eq!(Temperature::parse("60", scale), Ok(celsius(60)));
+    let asked = TemperatureError::LooksFahrenheit { text: "60.001".into() };
+    assert_eq!(Temperature::parse("60.001", scale), Err(asked));
+    assert_eq!(Temperature::parse_confirmed("72", scale), Ok(celsius(72)));
+    assert!(!celsius(72).looks_fahrenheit(TemperatureScale::Fahrenheit));
+}
+
+#[test]
+fn absurd_temperatures_are_refused() {
+    for (text, scale, message) in [
+        ("-40.1", "c", "\"-40.1\" c is below -40 C; nothing is measured that cold"),
+        ("201", "c", "\"201\" c is above 200.0 C; let the part cool"),
+        (
+            "999999999999999999999999",
+            "f",
+            "\"999999999999999999999999\" f is above 200.0 C; let the part cool",
+        ),
+    ] {
+        let error = Temperature::parse(text, scale.parse().unwrap()).unwrap_err();
+        assert_eq!(error.to_string(), message);
+    }
+    for text in ["", "warm", "21,5", "2e1", "20.0001", "20 C", "NaN"] {
+        let error = Temperature::parse(text, TemperatureScale::Celsius).unwrap_err();
+        assert_eq!(error, TemperatureError::NotANumber { text: text.into() });
+    }
+}
+
+/// The worked values of our trade notes: 2 in of steel 10 C warm is 0.00023 in large; a 62 mm
+/// aluminium bore grows 3.6 um away from a steel ring in 5 C.
+#[test]
+fn worked_values_of_the_trade_notes() {
+    let two_inches = Length::from_nm(2 * Unit::Inch.nm());
+    let large_by = two_inches - at_20c(two_inches, celsius(30), Material::Steel);
+    assert_eq!(large_by.display(Unit::Inch, 5), "0.00023 in");
+    let bore = Length::from_nm(62 * Unit::Millimetre.nm());
+    let apart = bore - at_20c_with_gauge(bore, celsius(25), Material::Aluminium, celsius(25));
+    assert_eq!(apart.display(Unit::Micrometre, 1), "3.6 um");
+}
+
+#[test]
+fn what_is_not_recorded_is_assumed_as_documented() {
+    let size = Length::from_nm(50_800_000);
+    let (warm, cool) = (Some(celsius(30)), Some(celsius(20)));
+    let aluminium = Some(Material::Aluminium);
+    let fresh_from_washer = at_20c(size, celsius(30), Material::Aluminium);
+    assert_eq!(to_20c(size, aluminium, warm, cool), fresh_from_washer);
+    assert_eq!(to_20c(size, aluminium, warm, None), to_20c(size, aluminium, warm, warm));
+    assert_eq!(to_20c(size, aluminium, None, warm), to_20c(size, aluminium, warm, warm));
+    assert_eq!(to_20c(size, aluminium, None, None), size);
+    assert_eq!(to_20c(size, None, warm, cool), size);
+    assert_eq!(doubt_mk(warm, cool), 0);
+    assert_eq!(doubt_mk(warm, None), 10_000);
+    assert_eq!(doubt_mk(None, Some(celsius(19))), 3_000);
+    assert_eq!(doubt_mk(None, None), 3_000);
+}
+
+proptest! {
+    /// A warmer part is never larger at 20 C, and at 20 C nothing changes.
+    #[test]
+    fn warmer_means_smaller_at_20c(
+        nm in 1_i64..=Length::ENTRY_MAX.nm(),
+        millidegrees in -40_000_i64..200_000,
+        material in prop::sample::select(Material::ALL),
+    ) {
+        let size = Length::from_nm(nm);
+        let at = |millidegrees| at_20c(size, Temperature::from_millidegrees_c(millidegrees), material);
+        prop_assert!(at(millidegrees + 1_000) <= at(millidegrees));
+        prop_assert_eq!(at(20_000), size);
+    }
+}
