@@ -1,1 +1,20 @@
-//! Placeholder.
+//! The steps of the database schema, one file per step, run by sea-orm-migration.
+//!
+//! A step is never edited once merged, imports no entity and no domain code, and is written as SQL
+//! for both databases: see README.md on how to write one.
+
+mod m20261125_000001_shop;
+mod sql;
+
+pub use sea_orm_migration::MigratorTrait;
+use sea_orm_migration::prelude::*;
+
+/// Knows every step, oldest first.
+pub struct Migrator;
+
+#[async_trait::async_trait]
+impl MigratorTrait for Migrator {
+    fn migrations() -> Vec<Box<dyn MigrationTrait>> {
+        vec![Box::new(m20261125_000001_shop::Migration)]
+    }
+}

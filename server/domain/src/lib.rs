@@ -17,6 +17,7 @@ pub mod measure;
 pub mod money;
 pub mod named;
 pub mod probability;
+pub mod state;
 pub mod temperature;
 pub mod units;
 pub mod verdict;
