@@ -5,6 +5,7 @@
 //! are the standard's own tables with how each row was obtained; `iso286_published_limits.csv` holds
 //! limits of whole classes as others printed them, so that a wrong rule cannot hide behind a right
 //! table. All are walked exhaustively.
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
 
 use std::collections::{BTreeMap, BTreeSet};
 

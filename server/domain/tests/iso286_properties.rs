@@ -1,4 +1,5 @@
 //! ISO 286: what must hold between classes, over random sizes and every class.
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
 
 use proptest::prelude::*;
 use tenths_domain::iso286::{Class, FundamentalDeviation, Grade, deviations, limits};
