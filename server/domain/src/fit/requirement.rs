@@ -1,0 +1,259 @@
+//! What a fit must be, and the window of clearance that this comes to at one nominal size.
+
+use std::fmt;
+use std::str::FromStr;
+
+use super::FitError;
+use crate::bearings::iso492::{self, ToleranceClass};
+use crate::iso286::{self, Class, ClassParseError, Deviations};
+use crate::item::Side;
+use crate::named::named_enum;
+use crate::units::Length;
+
+named_enum! {
+    /// The kind of a fit (ISO 286-1:2010, 3.3).
+    FitKind, "kind of fit" {
+        /// Always clearance, or none at the tightest.
+        Clearance = "clearance",
+        /// Clearance or interference, by where the sizes lie.
+        Transition = "transition",
+        /// Always interference, or none at the loosest.
+        Interference = "interference",
+    }
+}
+
+/// The clearance that a requirement allows, on diameter, both ends inclusive; negative is
+/// interference.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct ClearanceWindow {
+    /// Least clearance, or most interference, allowed.
+    pub min: Length,
+    /// Most clearance, or least interference, allowed.
+    pub max: Length,
+}
+
+impl ClearanceWindow {
+    /// A window with its ends in order.
+    pub fn new(min: Length, max: Length) -> Result<Self, FitError> {
+        if min > max {
+            return Err(FitError::Reversed { what: "clearance limits", low: min, high: max });
+        }
+        Ok(ClearanceWindow { min, max })
+    }
+
+    /// Whether this is a clearance, transition or interference fit.
+    ///
+    /// ```
+    /// use tenths_domain::fit::{ClearanceWindow, FitKind};
+    /// use tenths_domain::units::Length;
+    /// let window = |min, max| ClearanceWindow::new(Length::from_nm(min), Length::from_nm(max));
+    /// assert_eq!(window(0, 9).unwrap().kind(), FitKind::Clearance);
+    /// assert_eq!(window(-9, 0).unwrap().kind(), FitKind::Interference);
+    /// assert!(window(9, 0).is_err());
+    /// ```
+    pub fn kind(self) -> FitKind {
+        if self.min >= Length::ZERO {
+            FitKind::Clearance
+        } else if self.max <= Length::ZERO {
+            FitKind::Interference
+        } else {
+            FitKind::Transition
+        }
+    }
+}
+
+/// What a fit must be.
+///
+/// ```
+/// use tenths_domain::fit::Requirement;
+/// use tenths_domain::units::Length;
+/// let fit: Requirement = "H7/k6".parse().unwrap();
+/// let window = fit.window(Length::from_nm(25_000_000), None).unwrap();
+/// assert_eq!((window.min.nm(), window.max.nm()), (-15_000, 19_000));
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Requirement(Kind);
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Kind {
+    ClassPair { hole: Class, shaft: Class },
+    ShaftOnRing { shaft: Class },
+    HoleOnRing { hole: Class },
+    Clearance(ClearanceWindow),
+}
+
+impl Requirement {
+    /// By tolerance classes. With a shaft class alone the hole is the bore of a bearing's inner
+    /// ring; with a hole class alone the shaft side is the outside diameter of its outer ring.
+    pub fn classes(hole: Option<Class>, shaft: Option<Class>) -> Result<Self, FitError> {
+        for (class, side) in [(hole, Side::Internal), (shaft, Side::External)] {
+            if let Some(class) = class.filter(|class| class.side() != side) {
+                return Err(FitError::WrongSide { class });
+            }
+        }
+        Ok(Requirement(match (hole, shaft) {
+            (Some(hole), Some(shaft)) => Kind::ClassPair { hole, shaft },
+            (None, Some(shaft)) => Kind::ShaftOnRing { shaft },
+            (Some(hole), None) => Kind::HoleOnRing { hole },
+            (None, None) => return Err(FitError::NoClass),
+        }))
+    }
+
+    /// By explicit limits of clearance.
+    pub const fn clearance(window: ClearanceWindow) -> Self {
+        Requirement(Kind::Clearance(window))
+    }
+
+    /// The window at a basic size: from the smallest hole on the largest shaft to the largest hole
+    /// on the smallest shaft that the classes allow. `ring` is the ISO 492 class of the bearing,
+    /// needed where a class stands alone and not looked at otherwise.
+    pub fn window(
+        &self,
+        nominal: Length,
+        ring: Option<ToleranceClass>,
+    ) -> Result<ClearanceWindow, FitError> {
+        let (hole, shaft) = match self.0 {
+            Kind::Clearance(window) => return Ok(window),
+            Kind::ClassPair { hole, shaft } => {
+                (iso286::deviations(nominal, &hole)?, iso286::deviations(nominal, &shaft)?)
+            }
+            Kind::ShaftOnRing { shaft } => {
+                let ring = ring.ok_or(FitError::RingNeeded { class: shaft })?;
+                let bore = iso492::mean_bore_deviations(nominal, ring)?;
+                (bore, iso286::deviations(nominal, &shaft)?)
+            }
+            Kind::HoleOnRing { hole } => {
+                let ring = ring.ok_or(FitError::RingNeeded { class: hole })?;
+                let outside = iso492::mean_outside_diameter_deviations(nominal, ring)?;
+                (iso286::deviations(nominal, &hole)?, outside)
+            }
+        };
+        Ok(between(hole, shaft))
+    }
+
+    /// The published tables that the window rests on.
+    pub fn source(&self) -> String {
+        match self.0 {
+            Kind::Clearance(_) => "explicit limits of clearance".to_owned(),
+            Kind::ClassPair { hole, shaft } => {
+                format!("{}; {}", iso286::source(&hole), iso286::source(&shaft))
+            }
+            Kind::ShaftOnRing { shaft: class } | Kind::HoleOnRing { hole: class } => {
+                format!("{}; ISO 492:2014", iso286::source(&class))
+            }
+        }
+    }
+}
+
+fn between(hole: Deviations, shaft: Deviations) -> ClearanceWindow {
+    ClearanceWindow { min: hole.lower - shaft.upper, max: hole.upper - shaft.lower }
+}
+
+impl fmt::Display for Requirement {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            Kind::ClassPair { hole, shaft } => write!(f, "{hole}/{shaft}"),
+            Kind::ShaftOnRing { shaft: class } | Kind::HoleOnRing { hole: class } => {
+                write!(f, "{class}")
+            }
+            Kind::Clearance(ClearanceWindow { min, max }) => {
+                let [min, max] = [min, max].map(iso286::millimetres);
+                write!(f, "clearance {min} to {max}")
+            }
+        }
+    }
+}
+
+/// A text that is no fit by tolerance classes.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum RequirementParseError {
+    /// A class cannot be read.
+    #[error(transparent)]
+    Class(#[from] ClassParseError),
+    /// The classes do not make a fit.
+    #[error(transparent)]
+    Fit(#[from] FitError),
+}
+
+impl FromStr for Requirement {
+    type Err = RequirementParseError;
+
+    /// Reads `H7/k6`, or one class alone for a bearing ring: `k5`, `H6`.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (hole, shaft) = match text.split_once('/') {
+            Some((hole, shaft)) => (Some(hole.parse()?), Some(shaft.parse()?)),
+            None => {
+                let class: Class = text.parse()?;
+                match class.side() {
+                    Side::Internal => (Some(class), None),
+                    Side::External => (None, Some(class)),
+                }
+            }
+        };
+        Ok(Requirement::classes(hole, shaft)?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn window(text: &str, mm: i64, ring: Option<ToleranceClass>) -> (i64, i64) {
+        let requirement: Requirement = text.parse().unwrap();
+        assert_eq!(requirement.to_string(), text);
+        let window = requirement.window(Length::from_nm(mm * 1_000_000), ring).unwrap();
+        (window.min.nm(), window.max.nm())
+    }
+
+    #[test]
+    fn a_class_pair_gives_its_extreme_clearances() {
+        // H7/g6 at 25 mm: +7 to +41 um, and H7/p6: -35 to -1 um. ANSI B4.2-1978 Tables 2 and 3
+        // print the same (from memory).
+        assert_eq!(window("H7/g6", 25, None), (7_000, 41_000));
+        assert_eq!(window("H7/p6", 25, None), (-35_000, -1_000));
+    }
+
+    #[test]
+    fn a_class_alone_stands_against_the_ring() {
+        let normal = Some(ToleranceClass::Normal);
+        assert_eq!(window("k5", 30, normal), (-21_000, -2_000));
+        assert_eq!(window("H6", 62, normal), (0, 32_000));
+        assert_eq!(window("k5", 30, Some(ToleranceClass::Class5)), (-17_000, -2_000));
+        let alone: Requirement = "k5".parse().unwrap();
+        let error = alone.window(Length::from_nm(30_000_000), None).unwrap_err();
+        assert!(error.to_string().contains("no ISO 492 class is known"), "{error}");
+    }
+
+    #[test]
+    fn explicit_limits_are_the_window_at_any_size() {
+        let window = ClearanceWindow::new(Length::from_nm(25_400), Length::from_nm(50_800));
+        let requirement = Requirement::clearance(window.clone().unwrap());
+        assert_eq!(requirement.window(Length::from_nm(1), None), window);
+        assert_eq!(requirement.to_string(), "clearance 0.0254 mm to 0.0508 mm");
+    }
+
+    #[test]
+    fn a_fit_that_makes_no_sense_is_refused_with_what_is_allowed() {
+        for (text, wanted) in [
+            ("k6/H7", "class k6 is on the wrong side; allowed here: a hole class"),
+            ("H7/H7", "class H7 is on the wrong side; allowed here: a shaft class"),
+            ("H7/", "must begin with the letters"),
+            ("RC4", "no fundamental deviation \"RC\""),
+        ] {
+            let message = text.parse::<Requirement>().unwrap_err().to_string();
+            assert!(message.contains(wanted), "{text}: {message}");
+        }
+        let none = Requirement::classes(None, None).unwrap_err().to_string();
+        assert!(none.contains("give a hole class"), "{none}");
+    }
+
+    #[test]
+    fn each_requirement_names_its_tables() {
+        let source = |text: &str| text.parse::<Requirement>().unwrap().source();
+        assert_eq!(source("k5"), "ISO 286-1:2010, Tables 1 and 5; ISO 492:2014");
+        assert_eq!(
+            source("H7/g6"),
+            "ISO 286-1:2010, Tables 1 and 2; ISO 286-1:2010, Tables 1 and 4"
+        );
+    }
+}
