@@ -1,1 +1,44 @@
-//! Placeholder.
+//! The only crate that sees the database.
+//!
+//! [`Store`] opens it; [`Store::read`] and [`Store::write`] run one unit of work in one transaction
+//! and hand it a [`Tx`], whose methods speak the language of the trade and take and give domain
+//! types. A stored row that the domain rejects is an error, never a silent default.
+
+mod assessments;
+mod candidates;
+mod cores;
+mod entities;
+mod error;
+mod gauges;
+mod items;
+mod jobs;
+mod ledger;
+mod locations;
+mod lots;
+mod page;
+mod pieces;
+mod readings;
+mod rebuilds;
+mod reservations;
+mod rows;
+mod store;
+mod tx;
+pub mod verify;
+
+pub use assessments::{Assessment, AssessmentFinding, Decision, NewAssessment};
+pub use candidates::{CandidateQuery, LotCandidate, PieceCandidate};
+pub use cores::Core;
+pub use error::StorageError;
+pub use gauges::Gauge;
+pub use items::{Item, ItemFeature};
+pub use jobs::Job;
+pub use ledger::{LedgerEntry, LedgerSubject, NewLedgerEntry};
+pub use locations::Location;
+pub use lots::{Lot, LotStock};
+pub use page::Page;
+pub use pieces::{Piece, PieceSize};
+pub use readings::{Reading, ReadingVoid, ReadingsFilter};
+pub use rebuilds::Rebuild;
+pub use reservations::{Hold, Reservation, ReservationsFilter};
+pub use store::{AsConflict, Store, Work};
+pub use tx::{EarlierRequest, NewRequest, Tx};

@@ -1,0 +1,235 @@
+//! Checks of the invariants over a whole database, for `tenthsd verify` and for tests.
+
+use crate::error::StorageError;
+use crate::store::Store;
+use crate::tx::Tx;
+use sea_orm::{ConnectionTrait, FromQueryResult, Statement};
+
+/// What was checked and what was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Report {
+    /// Every check, in the order made.
+    pub checks: Vec<Check>,
+}
+
+impl Report {
+    /// Whether no check found a break.
+    pub fn is_sound(&self) -> bool {
+        self.checks.iter().all(|check| check.breaks.is_empty())
+    }
+}
+
+/// One invariant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Check {
+    /// What must hold.
+    pub name: &'static str,
+    /// How many rows were looked at.
+    pub rows_checked: i64,
+    /// What does not hold, at most [`BREAKS_MAX`] of them.
+    pub breaks: Vec<String>,
+}
+
+/// At most this many breaks of one invariant are named.
+pub const BREAKS_MAX: usize = 100;
+
+/// An invariant as two queries: how many rows there are to look at, and a text for each break.
+struct Rule {
+    name: &'static str,
+    count: &'static str,
+    breaks: &'static str,
+}
+
+/// The invariants of design section 9 that rows alone can show. `{now}` is the time of the check.
+const RULES: &[Rule] = &[
+    Rule {
+        name: "lot on hand = sum of the ledger, per lot and location",
+        count: "SELECT COUNT(*) AS n FROM lot_stock",
+        breaks: "SELECT 'lot ' || COALESCE(s.lot_id, l.lot_id) || ' at location ' || COALESCE(s.location_id, l.location_id)
+                     || ': on hand ' || COALESCE(s.on_hand, 0) || ', ledger ' || COALESCE(l.total, 0) AS text
+                 FROM (SELECT lot_id, location_id, on_hand FROM lot_stock) s
+                 FULL OUTER JOIN (SELECT lot_id, location_id, SUM(quantity_delta) AS total FROM ledger
+                                  WHERE lot_id IS NOT NULL GROUP BY lot_id, location_id) l
+                   ON l.lot_id = s.lot_id AND l.location_id = s.location_id
+                 WHERE COALESCE(s.on_hand, 0) <> COALESCE(l.total, 0)",
+    },
+    Rule {
+        name: "a piece is in exactly one place, and the ledger says so",
+        count: "SELECT COUNT(*) AS n FROM pieces",
+        breaks: "SELECT 'piece ' || p.tag || ' is ' || p.state || ', ledger has ' || COALESCE(SUM(l.total), 0)
+                     || ' in ' || COUNT(l.location_id) || ' places' AS text
+                 FROM pieces p
+                 LEFT JOIN (SELECT piece_id, location_id, SUM(quantity_delta) AS total FROM ledger
+                            WHERE piece_id IS NOT NULL GROUP BY piece_id, location_id
+                            HAVING SUM(quantity_delta) <> 0) l ON l.piece_id = p.id
+                 GROUP BY p.id, p.tag, p.state, p.location_id
+                 HAVING NOT ((p.location_id IS NULL AND COUNT(l.location_id) = 0)
+                     OR (p.location_id IS NOT NULL AND COUNT(l.location_id) = 1
+                         AND SUM(l.total) = 1 AND MIN(l.location_id) = p.location_id))",
+    },
+    Rule {
+        name: "a core is in exactly one place until it is torn down, and the ledger says so",
+        count: "SELECT COUNT(*) AS n FROM cores",
+        breaks: "SELECT 'core ' || c.tag || ' is ' || c.state || ', ledger has ' || COALESCE(SUM(l.total), 0)
+                     || ' in ' || COUNT(l.location_id) || ' places' AS text
+                 FROM cores c
+                 LEFT JOIN (SELECT core_id, location_id, SUM(quantity_delta) AS total FROM ledger
+                            WHERE core_id IS NOT NULL GROUP BY core_id, location_id
+                            HAVING SUM(quantity_delta) <> 0) l ON l.core_id = c.id
+                 GROUP BY c.id, c.tag, c.state, c.location_id
+                 HAVING NOT ((c.location_id IS NULL AND COUNT(l.location_id) = 0)
+                     OR (c.location_id IS NOT NULL AND COUNT(l.location_id) = 1
+                         AND SUM(l.total) = 1 AND MIN(l.location_id) = c.location_id))",
+    },
+    Rule {
+        name: "the running sum of the ledger is never negative",
+        count: "SELECT COUNT(*) AS n FROM ledger",
+        breaks: "SELECT 'ledger entry ' || id || ' leaves ' || running AS text FROM (
+                     SELECT id, SUM(quantity_delta) OVER (
+                         PARTITION BY core_id, piece_id, lot_id, location_id ORDER BY id) AS running
+                     FROM ledger) sums WHERE running < 0",
+    },
+    Rule {
+        name: "held = sum of active holds, per lot and location, and at most what is on hand",
+        count: "SELECT COUNT(*) AS n FROM lot_stock",
+        breaks: "SELECT 'lot ' || COALESCE(s.lot_id, r.lot_id) || ' at location ' || COALESCE(s.location_id, r.location_id)
+                     || ': held ' || COALESCE(s.held, 0) || ' of ' || COALESCE(s.on_hand, 0)
+                     || ', active holds ' || COALESCE(r.total, 0) AS text
+                 FROM lot_stock s
+                 FULL OUTER JOIN (SELECT lot_id, location_id, SUM(quantity) AS total FROM reservations
+                                  WHERE state = 'active' AND lot_id IS NOT NULL GROUP BY lot_id, location_id) r
+                   ON r.lot_id = s.lot_id AND r.location_id = s.location_id
+                 WHERE COALESCE(s.held, 0) <> COALESCE(r.total, 0) OR s.held > s.on_hand OR s.held < 0",
+    },
+    Rule {
+        name: "at most one active hold on a piece, and only on a piece in stock",
+        count: "SELECT COUNT(*) AS n FROM reservations WHERE piece_id IS NOT NULL",
+        breaks: "SELECT 'piece ' || p.tag || ' is ' || p.state || ' with ' || COUNT(*) || ' active holds' AS text
+                 FROM reservations r JOIN pieces p ON p.id = r.piece_id
+                 WHERE r.state = 'active' GROUP BY p.id, p.tag, p.state
+                 HAVING COUNT(*) > 1 OR p.state <> 'in_stock'",
+    },
+    Rule {
+        name: "a hold ends exactly once, and a consumed one has its ledger entry",
+        count: "SELECT COUNT(*) AS n FROM reservations",
+        breaks: "SELECT 'hold ' || r.tag || ' is ' || r.state AS text FROM reservations r
+                 WHERE (r.state = 'active') <> (r.ended_at IS NULL)
+                    OR (r.state = 'consumed' AND r.piece_id IS NOT NULL AND NOT EXISTS (
+                        SELECT 1 FROM ledger l WHERE l.reason = 'consume' AND l.rebuild_id = r.rebuild_id
+                            AND l.piece_id = r.piece_id AND l.quantity_delta = -1))",
+    },
+    Rule {
+        name: "consumed quantities of lots = their ledger entries, per lot and rebuild",
+        count: "SELECT COUNT(*) AS n FROM reservations WHERE lot_id IS NOT NULL AND state = 'consumed'",
+        breaks: "SELECT 'lot ' || COALESCE(r.lot_id, l.lot_id) || ' for rebuild ' || COALESCE(r.rebuild_id, l.rebuild_id)
+                     || ': holds ' || COALESCE(r.total, 0) || ', ledger ' || COALESCE(l.total, 0) AS text
+                 FROM (SELECT lot_id, rebuild_id, SUM(quantity) AS total FROM reservations
+                       WHERE state = 'consumed' AND lot_id IS NOT NULL GROUP BY lot_id, rebuild_id) r
+                 FULL OUTER JOIN (SELECT lot_id, rebuild_id, -SUM(quantity_delta) AS total FROM ledger
+                       WHERE reason = 'consume' AND lot_id IS NOT NULL GROUP BY lot_id, rebuild_id) l
+                   ON l.lot_id = r.lot_id AND l.rebuild_id = r.rebuild_id
+                 WHERE COALESCE(r.total, 0) <> COALESCE(l.total, 0)",
+    },
+    Rule {
+        name: "no hold is active past its end by more than a minute",
+        count: "SELECT COUNT(*) AS n FROM reservations WHERE state = 'active'",
+        breaks: "SELECT 'hold ' || tag || ' should have expired' AS text FROM reservations
+                 WHERE state = 'active' AND until_at < {now} - 60000000 AND {now} > 0",
+    },
+    Rule {
+        name: "a piece has at most one open job, and is in reconditioning exactly while it has one",
+        count: "SELECT COUNT(*) AS n FROM jobs",
+        breaks: "SELECT 'piece ' || p.tag || ' is ' || p.state || ' with ' || COUNT(j.id) || ' open jobs' AS text
+                 FROM pieces p LEFT JOIN jobs j ON j.piece_id = p.id AND j.state <> 'done'
+                 GROUP BY p.id, p.tag, p.state
+                 HAVING COUNT(j.id) <> (CASE WHEN p.state = 'reconditioning' THEN 1 ELSE 0 END)",
+    },
+    Rule {
+        name: "a job has been claimed as often as its fencing token says",
+        count: "SELECT COUNT(*) AS n FROM jobs",
+        breaks: "SELECT 'job ' || tag || ': token ' || fencing_token || ', attempts ' || attempt AS text
+                 FROM jobs WHERE fencing_token <> attempt OR (state = 'claimed' AND attempt = 0)",
+    },
+    Rule {
+        name: "the size kept for a feature is what its standing readings of the round say",
+        count: "SELECT COUNT(*) AS n FROM piece_sizes",
+        breaks: "SELECT 'piece ' || p.tag || ' feature ' || f.name || ': kept ' || COALESCE(s.min_nm, -1) || '..'
+                     || COALESCE(s.max_nm, -1) || ' nm of ' || s.reading_count || ', readings say '
+                     || COALESCE(r.low, -1) || '..' || COALESCE(r.high, -1) || ' nm of ' || COALESCE(r.n, 0) AS text
+                 FROM piece_sizes s JOIN pieces p ON p.id = s.piece_id JOIN features f ON f.id = s.feature_id
+                 LEFT JOIN (SELECT r.piece_id, r.feature_id, r.round, COUNT(*) AS n,
+                                MIN(CASE WHEN r.station = f.reference_station THEN NULL ELSE r.at_20c_nm END) AS low,
+                                MAX(CASE WHEN r.station = f.reference_station THEN NULL ELSE r.at_20c_nm END) AS high
+                            FROM readings r JOIN features f ON f.id = r.feature_id
+                            LEFT JOIN reading_voids v ON v.reading_id = r.id
+                            WHERE v.id IS NULL GROUP BY r.piece_id, r.feature_id, r.round) r
+                   ON r.piece_id = s.piece_id AND r.feature_id = s.feature_id AND r.round = s.round
+                 WHERE s.reading_count <> COALESCE(r.n, 0)
+                    OR COALESCE(s.min_nm, -1) <> COALESCE(r.low, -1)
+                    OR COALESCE(s.max_nm, -1) <> COALESCE(r.high, -1)",
+    },
+    Rule {
+        name: "every recorded assessment rests on readings of its piece, feature and round",
+        count: "SELECT COUNT(*) AS n FROM assessments",
+        breaks: "SELECT 'assessment ' || a.id || ' rests on ' || COUNT(r.id) || ' readings, '
+                     || COUNT(CASE WHEN r.piece_id = a.piece_id AND r.feature_id = a.feature_id AND r.round = a.round
+                              THEN 1 END) || ' of its own' AS text
+                 FROM assessments a
+                 LEFT JOIN assessment_readings x ON x.assessment_id = a.id
+                 LEFT JOIN readings r ON r.id = x.reading_id
+                 GROUP BY a.id
+                 HAVING COUNT(r.id) = 0 OR COUNT(r.id) <> COUNT(CASE WHEN r.piece_id = a.piece_id
+                     AND r.feature_id = a.feature_id AND r.round = a.round THEN 1 END)",
+    },
+    Rule {
+        name: "every ledger entry and reading belongs to a request that was kept",
+        count: "SELECT COUNT(*) AS n FROM requests",
+        breaks: "SELECT what || ' ' || id || ' names request ' || request_id AS text FROM (
+                     SELECT 'ledger entry' AS what, id, request_id FROM ledger
+                     UNION ALL SELECT 'reading', id, request_id FROM readings) rows
+                 WHERE NOT EXISTS (SELECT 1 FROM requests q WHERE q.request_id = rows.request_id)",
+    },
+];
+
+#[derive(FromQueryResult)]
+struct Count {
+    n: i64,
+}
+
+#[derive(FromQueryResult)]
+struct Break {
+    text: String,
+}
+
+/// Checks every invariant within one snapshot. `now_us` is the time in Unix microseconds.
+///
+/// # Errors
+/// A database that does not answer.
+pub async fn run(store: &Store, now_us: i64) -> Result<Report, StorageError> {
+    store
+        .read(move |tx| {
+            Box::pin(async move {
+                let mut checks = Vec::with_capacity(RULES.len());
+                for rule in RULES {
+                    checks.push(check(tx, rule, now_us).await?);
+                }
+                Ok(Report { checks })
+            })
+        })
+        .await
+}
+
+async fn check(tx: &Tx, rule: &Rule, now_us: i64) -> Result<Check, StorageError> {
+    let backend = tx.inner.get_database_backend();
+    let count = Count::find_by_statement(Statement::from_string(backend, rule.count))
+        .one(&tx.inner)
+        .await?;
+    let text = format!("{} LIMIT {BREAKS_MAX}", rule.breaks.replace("{now}", &now_us.to_string()));
+    let breaks =
+        Break::find_by_statement(Statement::from_string(backend, text)).all(&tx.inner).await?;
+    Ok(Check {
+        name: rule.name,
+        rows_checked: count.map_or(0, |count| count.n),
+        breaks: breaks.into_iter().map(|found| found.text).collect(),
+    })
+}
