@@ -28,8 +28,10 @@ named_enum! {
         Aluminium = "aluminium",
         /// Grey or ductile cast iron.
         CastIron = "cast_iron",
-        /// Bronze.
+        /// Solid bronze.
         Bronze = "bronze",
+        /// Porous, oil-filled bronze: never reamed.
+        PorousBronze = "porous_bronze",
     }
 }
 
@@ -43,7 +45,7 @@ impl Material {
             Material::Steel => 11_500,
             Material::Aluminium => 23_100,
             Material::CastIron => 10_500,
-            Material::Bronze => 18_000,
+            Material::Bronze | Material::PorousBronze => 18_000,
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What the readings of a feature say of it.
 
 use super::form::{OutOfRound, Place, Taper, first_greatest, out_of_round, places, taper};
+use super::standard_size::STANDARD_SIZE_WINDOW;
 use super::{ExpandedUncertainty, MeasureError, Reading, snap_to_standard};
 use crate::item::{Feature, Side};
 use crate::units::Length;
@@ -108,6 +109,14 @@ pub struct InferredNominal {
     pub size: Length,
     /// Whether the item has the same nominal size; nothing when the item is not known.
     pub confirmed_by_item: Option<bool>,
+}
+
+impl InferredNominal {
+    /// Whether a nominal size is too far from the standard size for one spot to be made to either:
+    /// over 0.001 in, the window of [`snap_to_standard`].
+    pub fn is_far_from(self, nominal: Length) -> bool {
+        (self.size - nominal).abs() > STANDARD_SIZE_WINDOW
+    }
 }
 
 /// What the readings say of a feature, all at 20 C and on diameter. The reference station counts

@@ -4,7 +4,7 @@ use crate::units::{Length, Unit};
 
 /// How far from a standard size an unworn spot may be: 0.001 in, which holds the usual seats of
 /// small shafts (k5, H6, h6 and near ones). Common practice, no published source.
-const WINDOW: Length = Length::from_nm(25_400);
+pub(super) const STANDARD_SIZE_WINDOW: Length = Length::from_nm(25_400);
 
 /// Bores of rolling bearings below 20 mm (ISO 15, bore codes 00 to 03; from memory).
 const METRIC_BELOW_TWENTY_MM: [i64; 4] = [10, 12, 15, 17];
@@ -31,7 +31,7 @@ const INCH_MAX_STEPS: i64 = 12 * 16;
 /// assert_eq!(snap_to_standard(Length::from_nm(31_000_000)), None);
 /// ```
 pub fn snap_to_standard(length: Length) -> Option<Length> {
-    let near = |size: &Length| (length - *size).abs() <= WINDOW;
+    let near = |size: &Length| (length - *size).abs() <= STANDARD_SIZE_WINDOW;
     match (nearest_metric(length).filter(near), nearest_inch(length).filter(near)) {
         (Some(_), Some(_)) => None,
         (metric, inch) => metric.or(inch),
