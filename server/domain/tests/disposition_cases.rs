@@ -205,6 +205,15 @@ fn what_cannot_be_compared_is_held_and_names_what_to_do() {
     );
 }
 
+/// The uncertainty of a difference is 3592 nm here: growth of that much is not growth yet.
+#[test]
+fn growth_within_doubt_holds_nothing() {
+    let journal = worn_journal("0.002");
+    check(&journal, "REF0 23.8252mm A0 23.828792mm", Disposition::Reuse, "wear 0.0000 in");
+    let hold = Disposition::HoldForDecision;
+    check(&journal, "REF0 23.8252mm A0 23.828793mm", hold, "larger than the reference station");
+}
+
 #[test]
 fn a_missing_reference_and_a_doubtful_nominal_are_noted() {
     let journal = worn_journal("0.002");

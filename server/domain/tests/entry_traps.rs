@@ -84,6 +84,10 @@ fn one_reading_far_from_its_fellows_is_asked_about() {
         // Even far outside 5 % when one swap explains it.
         check(&context, &values(&["1.1809", "1.1809", "1.8109", "1.1809"]), &digit_swap(2));
     }
+    // Fellows that scatter a little still outvote it; fellows that scatter a lot do not.
+    let scattered = ["1.1809", "1.1811", "1.1807", "1.1805", "1.1719"];
+    check(&context(None), &values(&scattered), &digit_swap(4));
+    check(&context(None), &values(&["1.1809", "1.1840", "1.1781", "1.1870", "1.1719"]), &[]);
     let mut readings = vec!["1.1809"; 12];
     readings.extend(["1.1808", "1.1807", "1.1810", "1.1808", "1.1809", "1.1719"]);
     check(&context(None), &values(&readings), &digit_swap(17));
@@ -150,6 +154,16 @@ fn growth_is_asked_about_only_beyond_doubt_and_without_a_build_up() {
     let journal = Context { earlier: Some(earlier), ..context(Some("0.9375")) };
     // The combined uncertainty of both rounds is 0.00028 in.
     check(&journal, &values(&["0.9382"]), &[]);
+    // 0.0003 and 0.0004 in combine to 0.0005 in, which is not beyond doubt yet.
+    let known_to = |text| ExpandedUncertainty::new(inch(text)).unwrap();
+    let earlier = EarlierRound { expanded_uncertainty: known_to("0.0003"), ..earlier };
+    let coarse = Context {
+        earlier: Some(earlier),
+        expanded_uncertainty: known_to("0.0004"),
+        ..journal.clone()
+    };
+    check(&coarse, &values(&["0.9385"]), &[]);
+    check(&coarse, &values(&["0.93851"]), &[(0, TrapKind::Grown)]);
     let asked = check(&journal, &values(&["0.9383"]), &[(0, TrapKind::Grown)]);
     assert_eq!(
         asked[0].question,
