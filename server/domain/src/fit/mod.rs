@@ -15,7 +15,7 @@ mod size;
 mod spread;
 
 pub use judge::{FitJudgement, judge};
-pub use requirement::{ClearanceWindow, FitKind, Requirement};
+pub use requirement::{ClearanceWindow, FitKind, Requirement, RequirementParseError};
 pub use size::{CloseIn, SIZE_MAX, SizeBelief, installed_bore, limits_of};
 
 use crate::bearings::iso492::Iso492Error;
