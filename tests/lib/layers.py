@@ -22,7 +22,7 @@ WORKSPACE = {
 SEA_ORM = {"tenths-storage", "tenths-migrations"}
 TONIC = {"tenths-proto", "tenths-server", "tenths-cli", "tenths-tests"}
 # Crates that the domain may not reach, not even through others.
-NOT_IN_DOMAIN = ("tokio", "tonic", "sea-orm", "sqlx", "rand", "prost", "chrono", "time")
+NOT_IN_DOMAIN = ("tokio", "tonic", "sea-orm", "sqlx", "rand", "rand_core", "prost", "chrono", "time")
 
 
 def is_of(name, family):

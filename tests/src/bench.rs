@@ -1,15 +1,20 @@
 //! The common first moves of a test, each one call: a place, a gauge, an item, stock, a rebuild.
 
 use tenths_proto::v1::{
-    AcceptPieceRequest, AssessPieceRequest, AssessPieceResponse, BuiltUp, Core, CoreGrade,
-    CreateItemRequest, CreateLocationRequest, CreatePieceRequest, Gauge, GetLotRequest,
-    GetPieceRequest, Item, LedgerEntry, ListLedgerEntriesRequest, Location, LocationKind,
-    LogCoreRequest, Lot, Money, NewReadings, OpenRebuildRequest, OwnerKind, Piece, PieceCondition,
-    Reading, Rebuild, ReceiveLotRequest, RecordReadingsRequest, RegisterGaugeRequest, Reservation,
-    ReserveLine, ReserveRequest,
+    AcceptPieceRequest, AssessPieceRequest, AssessPieceResponse, BuiltUp, ClaimJobRequest,
+    ClaimJobResponse, Core, CoreGrade, CreateItemRequest, CreateLocationRequest,
+    CreatePieceRequest, EnqueueJobRequest, Gauge, GetLotRequest, GetPieceRequest, Item, Job,
+    LedgerEntry, ListLedgerEntriesRequest, Location, LocationKind, LogCoreRequest, Lot, Method,
+    Money, NewReadings, OpenRebuildRequest, OwnerKind, Piece, PieceCondition, Reading, Rebuild,
+    ReceiveLotRequest, RecordReadingsRequest, RegisterGaugeRequest, Reservation, ReserveLine,
+    ReserveRequest, ReserveResponse,
 };
 
-use crate::{Clients, bearing_item, days, done, from_now, micrometer, request_id, shaft_item};
+use tonic::Status;
+
+use crate::{
+    Clients, bearing_item, days, done, from_now, micrometer, patiently, request_id, shaft_item,
+};
 
 /// The first moves of a test, as `mara` would do them.
 #[derive(Clone, Debug)]
@@ -216,6 +221,47 @@ impl Bench {
     pub async fn reserve(&self, rebuild_tag: &str, lines: Vec<ReserveLine>) -> Vec<Reservation> {
         let request = self.reserve_request(rebuild_tag, lines);
         done("reserve", self.clients.rebuilds().reserve(request).await).reservations
+    }
+
+    /// Holds things as a patient client would; answers with the outcome and the retries it took.
+    pub async fn try_reserve(
+        &self,
+        request: ReserveRequest,
+    ) -> (Result<ReserveResponse, Status>, usize) {
+        patiently(|| {
+            let (mut rebuilds, request) = (self.clients.rebuilds(), request.clone());
+            async move { rebuilds.reserve(request).await }
+        })
+        .await
+    }
+
+    /// Claims the next job as a patient client would.
+    pub async fn try_claim_next(&self) -> Result<ClaimJobResponse, Status> {
+        let request = ClaimJobRequest {
+            request_id: request_id(),
+            person: self.person.clone(),
+            ..ClaimJobRequest::default()
+        };
+        let claim = patiently(|| {
+            let (mut queue, request) = (self.clients.reconditioning(), request.clone());
+            async move { queue.claim_job(request).await }
+        });
+        claim.await.0
+    }
+
+    /// Queues a seat for building up.
+    pub async fn enqueue(&self, piece_tag: &str) -> Job {
+        let request = EnqueueJobRequest {
+            request_id: request_id(),
+            person: self.person.clone(),
+            piece_tag: piece_tag.to_owned(),
+            feature: "seat-a".to_owned(),
+            method: Method::BuildUp.into(),
+            reason: "seat worn".to_owned(),
+            ..EnqueueJobRequest::default()
+        };
+        let mut queue = self.clients.reconditioning();
+        done("enqueue_job", queue.enqueue_job(request).await).job.expect("the job as stored")
     }
 
     /// Reads a piece.

@@ -9,14 +9,18 @@ mod chance;
 mod database;
 mod outcome;
 mod process;
+mod raw;
 mod shop;
 mod words;
 
 pub use bench::Bench;
 pub use chance::Chance;
 pub use database::{Database, DatabaseKind};
-pub use outcome::{Expected, Outcomes, done, refused};
-pub use process::{Finished, Server, run_tenths, run_tenths_with_input, run_tenthsd};
+pub use outcome::{Expected, Outcomes, done, patiently, refused};
+pub use process::{
+    Finished, Server, kill_tenths_midway, run_tenths, run_tenths_with_input, run_tenthsd,
+};
+pub use raw::call_with_empty_message;
 pub use shop::{Clients, Recorder, Shop, Wire};
 pub use words::*;
 

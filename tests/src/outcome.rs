@@ -1,6 +1,7 @@
 //! What came back: the answer of a call that must work, or the whole shape of a refusal.
 
 use std::fmt::Debug;
+use std::time::Duration;
 
 use tonic::{Code, Response, Status};
 use tonic_types::{ErrorDetails, StatusExt};
@@ -31,6 +32,31 @@ pub fn refused<T: Debug>(
             (status, details)
         }
     }
+}
+
+/// Calls again while the server says that it is busy or that it lost a race, as a client should;
+/// answers with how often it had to. Bounded, so that a server that is busy for ever fails the test.
+pub async fn patiently<T, C, F>(mut call: C) -> (Result<T, Status>, usize)
+where
+    C: FnMut() -> F,
+    F: Future<Output = Result<Response<T>, Status>>,
+{
+    let mut retries = 0;
+    loop {
+        match call().await {
+            Err(status) if is_busy(status.code()) && retries < RETRIES_MAX => {
+                retries += 1;
+                tokio::time::sleep(Duration::from_millis(20)).await;
+            }
+            result => return (result.map(Response::into_inner), retries),
+        }
+    }
+}
+
+const RETRIES_MAX: usize = 500;
+
+fn is_busy(code: Code) -> bool {
+    matches!(code, Code::Unavailable | Code::Aborted | Code::ResourceExhausted)
 }
 
 /// What a refusal must look like.

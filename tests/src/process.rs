@@ -148,6 +148,27 @@ pub fn run_tenths_with_input(address: SocketAddr, arguments: &[&str], input: &st
     run(command("tenths").env("TENTHS_SERVER", server).args(arguments), input)
 }
 
+/// Starts `tenths` against a server, feeds it text, and kills it before the text has ended, as a
+/// machine that is switched off would.
+pub fn kill_tenths_midway(address: SocketAddr, arguments: &[&str], input: &str, after: Duration) {
+    let mut child = command("tenths")
+        .env("TENTHS_SERVER", format!("http://{address}"))
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("the binary starts");
+    let mut stdin = child.stdin.take().expect("a piped stdin");
+    let fed = stdin.write_all(input.as_bytes());
+    thread::sleep(after);
+    child.kill().expect("tenths can be killed");
+    child.wait().expect("tenths has ended");
+    fed.expect("tenths reads while it is not killed");
+    // Held open until here: an end of the text would be an end of the rows.
+    drop(stdin);
+}
+
 fn run(command: &mut Command, input: &str) -> Finished {
     let mut child = command
         .stdin(Stdio::piped())
