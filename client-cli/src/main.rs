@@ -1,1 +1,27 @@
-fn main() {}
+//! `tenths`: the thin command line of Tenths. Arguments become a request, the answer a table.
+//!
+//! No rule of the shop lives here: what a reading, a fit or a state means, the server says.
+
+mod args;
+mod commands;
+mod connect;
+mod context;
+mod entry;
+mod exit;
+mod failure;
+mod output;
+mod paging;
+mod profile;
+mod report;
+#[cfg(test)]
+mod shop_double;
+mod words;
+
+use clap::Parser;
+use std::process::ExitCode;
+
+#[tokio::main(flavor = "current_thread")]
+async fn main() -> ExitCode {
+    let arguments = args::Arguments::parse();
+    exit::code_of(commands::run(arguments).await)
+}

@@ -1,0 +1,116 @@
+//! `tenths find ...` and `tenths limits`
+
+use crate::words;
+use clap::{Args, Subcommand};
+use tenths_proto::v1;
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  tenths limits --size 25mm --class k5")]
+pub(crate) struct Limits {
+    /// The nominal size.
+    #[arg(long)]
+    pub(crate) size: String,
+    /// The ISO 286 tolerance class, such as k5 or H7.
+    #[arg(long)]
+    pub(crate) class: String,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum FindCommand {
+    /// Rolling bearings for a shaft seat or a housing bore.
+    #[command(
+        after_help = "Example:\n  tenths find bearing --seat 0.9845in --class k5 --gauge M-07"
+    )]
+    Bearing(FindMate),
+    /// Bushings for a journal or a housing bore.
+    #[command(after_help = "Example:\n  tenths find bushing --journal 0.7485in --clearance \
+        0.0011..0.0023in --close-in-min 0.0004in --close-in-max 0.0008in")]
+    Bushing(FindMate),
+    /// Shafts for a bearing's or bushing's bore.
+    #[command(
+        after_help = "Example:\n  tenths find shaft --bore 25.002mm --clearance=-0.02..0.0mm"
+    )]
+    Shaft(FindMate),
+    /// Housings for a measured part.
+    #[command(
+        after_help = "Example:\n  tenths find housing --piece P-104 --feature od-a --hole-class H7"
+    )]
+    Housing(FindMate),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct FindMate {
+    #[command(flatten)]
+    pub(crate) part: Mate,
+    #[command(flatten)]
+    pub(crate) requirement: Requirement,
+    /// The gauge that the size was read with.
+    #[arg(long, conflicts_with = "uncertainty")]
+    pub(crate) gauge: Option<String>,
+    /// Expanded uncertainty (k=2) of the size, instead of a gauge.
+    #[arg(long)]
+    pub(crate) uncertainty: Option<String>,
+    /// The least that a bushing's bore closes in when pressed.
+    #[arg(long, requires = "close_in_max")]
+    pub(crate) close_in_min: Option<String>,
+    /// The most that a bushing's bore closes in when pressed.
+    #[arg(long, requires = "close_in_min")]
+    pub(crate) close_in_max: Option<String>,
+    /// Most fits shown; 0 lets the server choose.
+    #[arg(long, default_value_t = 0)]
+    pub(crate) fits: i32,
+    /// Most near misses shown; 0 lets the server choose.
+    #[arg(long, default_value_t = 0)]
+    pub(crate) misses: i32,
+}
+
+/// The part that needs a mate: a size off a gauge, or a measured piece.
+#[derive(Debug, Default, Args)]
+#[group(required = true, multiple = true)]
+pub(crate) struct Mate {
+    /// A rolling-bearing seat of this size.
+    #[arg(long, group = "source", value_name = "SIZE")]
+    pub(crate) seat: Option<String>,
+    /// A journal of this size.
+    #[arg(long, group = "source", value_name = "SIZE")]
+    pub(crate) journal: Option<String>,
+    /// A shaft extension of this size.
+    #[arg(long, group = "source", value_name = "SIZE")]
+    pub(crate) extension: Option<String>,
+    /// A seal land of this size.
+    #[arg(long, group = "source", value_name = "SIZE")]
+    pub(crate) seal_land: Option<String>,
+    /// A housing bore of this size.
+    #[arg(long, group = "source", value_name = "SIZE")]
+    pub(crate) housing: Option<String>,
+    /// A bearing's or bushing's bore of this size.
+    #[arg(long, group = "source", value_name = "SIZE")]
+    pub(crate) bore: Option<String>,
+    /// A size of another kind of place, which --kind names.
+    #[arg(long, group = "source", requires = "kind", value_name = "SIZE")]
+    pub(crate) size: Option<String>,
+    /// What kind of place --size is.
+    #[arg(long, requires = "size", value_parser = words::feature_kind())]
+    pub(crate) kind: Option<v1::FeatureKind>,
+    /// A measured piece.
+    #[arg(long, group = "source", requires = "feature", value_name = "TAG")]
+    pub(crate) piece: Option<String>,
+    /// The feature of that piece.
+    #[arg(long, requires = "piece")]
+    pub(crate) feature: Option<String>,
+}
+
+/// What the fit must be.
+#[derive(Debug, Default, Args)]
+#[group(required = true, multiple = true)]
+pub(crate) struct Requirement {
+    /// The shaft's tolerance class, such as k5.
+    #[arg(long, conflicts_with = "clearance")]
+    pub(crate) class: Option<String>,
+    /// The hole's tolerance class, such as H7.
+    #[arg(long, conflicts_with = "clearance")]
+    pub(crate) hole_class: Option<String>,
+    /// The clearance on diameter as LEAST..MOST and a unit; negative is interference.
+    #[arg(long, value_name = "LEAST..MOST", allow_hyphen_values = true)]
+    pub(crate) clearance: Option<String>,
+}

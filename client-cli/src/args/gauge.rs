@@ -1,0 +1,81 @@
+//! `tenths gauge ...`
+
+use super::Paging;
+use crate::entry::times;
+use crate::words;
+use clap::{Args, Subcommand};
+use prost_types::Timestamp;
+use tenths_proto::v1;
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum GaugeCommand {
+    /// Register a gauge.
+    #[command(
+        after_help = "Example:\n  tenths gauge add M-07 --description \"1-2 in micrometer\" \
+        --resolution 0.0001in --uncertainty 0.00018in --setting gauge_block --due 2027-03-01"
+    )]
+    Add(GaugeAdd),
+    /// Show a gauge.
+    #[command(after_help = "Example:\n  tenths gauge show M-07")]
+    Show {
+        /// The gauge's tag.
+        tag: String,
+    },
+    /// List gauges.
+    #[command(after_help = "Example:\n  tenths gauge list")]
+    List {
+        #[command(flatten)]
+        paging: Paging,
+    },
+    /// Change what is known of a gauge; what is not given stays.
+    #[command(after_help = "Example:\n  tenths gauge update M-07 --state found_wrong")]
+    Update(GaugeUpdate),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct GaugeAdd {
+    /// The tag, never reused.
+    pub(crate) tag: String,
+    /// What it is, in words.
+    #[arg(long, default_value = "")]
+    pub(crate) description: String,
+    /// The value of its smallest division.
+    #[arg(long)]
+    pub(crate) resolution: String,
+    /// Expanded uncertainty (k=2) of a reading in this shop.
+    #[arg(long)]
+    pub(crate) uncertainty: String,
+    /// How it is set before use.
+    #[arg(long, value_parser = words::setting_method())]
+    pub(crate) setting: v1::SettingMethod,
+    /// When its calibration ends.
+    #[arg(long, value_parser = times::time, help = format!("When its calibration ends: {}", times::HELP))]
+    pub(crate) due: Timestamp,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct GaugeUpdate {
+    /// The gauge's tag.
+    pub(crate) tag: String,
+    /// The new description.
+    #[arg(long)]
+    pub(crate) description: Option<String>,
+    /// The new smallest division.
+    #[arg(long)]
+    pub(crate) resolution: Option<String>,
+    /// The new expanded uncertainty (k=2).
+    #[arg(long)]
+    pub(crate) uncertainty: Option<String>,
+    /// How it is set now.
+    #[arg(long, value_parser = words::setting_method())]
+    pub(crate) setting: Option<v1::SettingMethod>,
+    /// When its calibration ends.
+    #[arg(long, value_parser = times::time, help = format!("When its calibration ends: {}", times::HELP))]
+    pub(crate) due: Option<Timestamp>,
+    /// Whether it may be used; found_wrong puts its readings in doubt.
+    #[arg(long, value_parser = words::gauge_state())]
+    pub(crate) state: Option<v1::GaugeState>,
+    /// Refuse unless the gauge is still as read under this etag.
+    #[arg(long)]
+    pub(crate) etag: Option<String>,
+}

@@ -1,0 +1,170 @@
+//! `tenths find ...` and `tenths limits`: fits.
+
+use crate::args::{FindCommand, FindMate, Limits, Mate, Requirement};
+use crate::connect::{Session, rpc};
+use crate::context::Context;
+use crate::entry::lengths;
+use crate::failure::Failure;
+use tenths_proto::v1::fit_requirement::Kind;
+use tenths_proto::v1::fits_service_client::FitsServiceClient;
+use tenths_proto::v1::measured_part::Size;
+use tenths_proto::v1::{self, FeatureKind, ItemKind};
+
+pub(crate) async fn limits(session: &mut Session, arguments: Limits) -> Result<(), Failure> {
+    let request = v1::GetLimitsRequest {
+        size: Some(session.context.size("--size", &arguments.size)?),
+        tolerance_class: arguments.class,
+    };
+    let answer = rpc!(session, FitsServiceClient.get_limits(request))?;
+    session.printer.rows(&answer, &[""])
+}
+
+pub(crate) async fn run(session: &mut Session, command: FindCommand) -> Result<(), Failure> {
+    let (sought, arguments) = match command {
+        FindCommand::Bearing(arguments) => (ItemKind::RollingBearing, arguments),
+        FindCommand::Bushing(arguments) => (ItemKind::Bushing, arguments),
+        FindCommand::Shaft(arguments) => (ItemKind::Shaft, arguments),
+        FindCommand::Housing(arguments) => (ItemKind::Housing, arguments),
+    };
+    let request = find_request(sought, arguments, &session.context)?;
+    let answer = rpc!(session, FitsServiceClient.find_fit(request))?;
+    session.printer.notes("note", &answer.notes)?;
+    let shown = i64::try_from(answer.fits.len()).unwrap_or(i64::MAX);
+    if answer.fits_total > shown {
+        let more = format!("{} fit in all; see more with --fits", answer.fits_total);
+        session.printer.notes("note", &[more])?;
+    }
+    session.printer.rows(&answer, &["fits", "misses"])
+}
+
+fn find_request(
+    sought: ItemKind,
+    arguments: FindMate,
+    context: &Context,
+) -> Result<v1::FindFitRequest, Failure> {
+    let (size, kind) = measured(arguments.part, context)?;
+    let uncertainty = arguments.uncertainty.as_deref();
+    Ok(v1::FindFitRequest {
+        measured: Some(v1::MeasuredPart {
+            size: Some(size),
+            kind: kind.into(),
+            gauge_tag: arguments.gauge.unwrap_or_default(),
+            expanded_uncertainty: context.size_if_given("--uncertainty", uncertainty)?,
+        }),
+        sought: sought.into(),
+        requirement: Some(requirement(arguments.requirement, context)?),
+        close_in: close_in(
+            arguments.close_in_min.as_deref(),
+            arguments.close_in_max.as_deref(),
+            context,
+        )?,
+        fits_max: arguments.fits,
+        misses_max: arguments.misses,
+    })
+}
+
+/// What was measured, and what kind of place it is.
+fn measured(part: Mate, context: &Context) -> Result<(Size, FeatureKind), Failure> {
+    if let (Some(piece_tag), Some(feature)) = (part.piece, part.feature) {
+        let piece_feature = v1::PieceFeature { piece_tag, feature };
+        return Ok((Size::PieceFeature(piece_feature), FeatureKind::Unspecified));
+    }
+    let sizes = [
+        ("--seat", part.seat, FeatureKind::RollingSeat),
+        ("--journal", part.journal, FeatureKind::Journal),
+        ("--extension", part.extension, FeatureKind::ShaftExtension),
+        ("--seal-land", part.seal_land, FeatureKind::SealLand),
+        ("--housing", part.housing, FeatureKind::HousingBore),
+        ("--bore", part.bore, FeatureKind::Bore),
+        ("--size", part.size, part.kind.unwrap_or_default()),
+    ];
+    let given = sizes.into_iter().find_map(|(flag, text, kind)| Some((flag, text?, kind)));
+    let (flag, text, kind) = given.ok_or_else(|| {
+        Failure::Usage("say what was measured: --seat, --journal, --piece, ...".to_owned())
+    })?;
+    Ok((Size::Value(context.size(flag, &text)?), kind))
+}
+
+fn requirement(requirement: Requirement, context: &Context) -> Result<v1::FitRequirement, Failure> {
+    let kind = match requirement.clearance {
+        Some(text) => {
+            let (min, max) = lengths::range("--clearance", &text, context.unit)?;
+            Kind::Clearance(v1::ClearanceLimits { min: Some(min), max: Some(max) })
+        }
+        None => Kind::ClassPair(v1::ClassPair {
+            hole_class: requirement.hole_class.unwrap_or_default(),
+            shaft_class: requirement.class.unwrap_or_default(),
+        }),
+    };
+    Ok(v1::FitRequirement { kind: Some(kind) })
+}
+
+fn close_in(
+    min: Option<&str>,
+    max: Option<&str>,
+    context: &Context,
+) -> Result<Option<v1::CloseIn>, Failure> {
+    let (Some(min), Some(max)) = (min, max) else { return Ok(None) };
+    // Nothing at all is a close-in too, so these are read like differences.
+    Ok(Some(v1::CloseIn {
+        min: Some(lengths::signed("--close-in-min", min, context.unit)?),
+        max: Some(lengths::signed("--close-in-max", max, context.unit)?),
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::args::Command;
+    use crate::args::tests::parse;
+
+    fn request(line: &str) -> v1::FindFitRequest {
+        let Command::Find(command) = parse(line) else { panic!() };
+        let (FindCommand::Bearing(arguments)
+        | FindCommand::Bushing(arguments)
+        | FindCommand::Shaft(arguments)
+        | FindCommand::Housing(arguments)) = command;
+        find_request(ItemKind::Bushing, arguments, &Context::of_mara()).unwrap()
+    }
+
+    fn length(value: &str, unit: v1::LengthUnit) -> Option<v1::Length> {
+        Some(v1::Length { value: value.into(), unit: unit.into(), nm: 0 })
+    }
+
+    #[test]
+    fn a_journal_over_the_phone() {
+        let request = request(
+            "find bushing --journal 0.7485in --clearance 0.0011..0.0023in --close-in-min 0in \
+             --close-in-max 0.0008in --uncertainty 0.0002in --fits 3",
+        );
+        let inch = v1::LengthUnit::In;
+        let part = request.measured.unwrap();
+        assert_eq!(part.size, length("0.7485", inch).map(Size::Value));
+        assert_eq!((part.kind(), part.gauge_tag.as_str()), (FeatureKind::Journal, ""));
+        assert_eq!(part.expanded_uncertainty, length("0.0002", inch));
+        let limits =
+            v1::ClearanceLimits { min: length("0.0011", inch), max: length("0.0023", inch) };
+        assert_eq!(request.requirement.unwrap().kind, Some(Kind::Clearance(limits)));
+        let close_in = v1::CloseIn { min: length("0", inch), max: length("0.0008", inch) };
+        assert_eq!(request.close_in, Some(close_in));
+        assert_eq!((request.fits_max, request.misses_max), (3, 0));
+    }
+
+    #[test]
+    fn a_measured_piece_and_a_class() {
+        let request = request("find bearing --piece P-104 --feature seat-a --class k5");
+        let part = request.measured.unwrap();
+        let expected = v1::PieceFeature { piece_tag: "P-104".into(), feature: "seat-a".into() };
+        assert_eq!(part.size, Some(Size::PieceFeature(expected)));
+        let pair = v1::ClassPair { hole_class: String::new(), shaft_class: "k5".into() };
+        assert_eq!(request.requirement.unwrap().kind, Some(Kind::ClassPair(pair)));
+    }
+
+    #[test]
+    fn interference_may_stand_apart_from_its_flag() {
+        let request = request("find shaft --bore 25.002mm --clearance -0.02..0.0mm");
+        let Some(Kind::Clearance(limits)) = request.requirement.unwrap().kind else { panic!() };
+        assert_eq!(limits.min, length("-0.02", v1::LengthUnit::Mm));
+        assert_eq!(request.measured.unwrap().kind(), FeatureKind::Bore);
+    }
+}

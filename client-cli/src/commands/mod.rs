@@ -1,0 +1,100 @@
+//! One file per noun: arguments become a request, the answer is printed.
+
+mod core;
+mod export;
+mod find;
+mod gauge;
+mod health;
+mod hold;
+mod import;
+mod item;
+mod ledger;
+mod location;
+mod lot;
+mod measure;
+mod piece;
+#[cfg(test)]
+mod reach;
+mod rebuild;
+mod recon;
+
+use crate::args::{Arguments, Command};
+use crate::connect::Session;
+use crate::context::Context;
+use crate::failure::Failure;
+use crate::output::{Format, Printer};
+use clap::CommandFactory;
+use std::time::Duration;
+use tenths_domain::units::Unit;
+use uuid::Uuid;
+
+/// How long an answer may take, unless the person says otherwise.
+const DEADLINE: Duration = Duration::from_secs(30);
+
+/// Runs one command on standard output and standard error.
+pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
+    let globals = &arguments.globals;
+    let unit = globals.unit.map(Unit::from);
+    let format = globals.output.unwrap_or(Format::Table);
+    run_with(arguments, Printer::standard(format, unit)).await
+}
+
+/// Runs one command with any printer.
+pub(crate) async fn run_with(arguments: Arguments, mut printer: Printer) -> Result<(), Failure> {
+    let globals = arguments.globals;
+    let time_limit = globals.timeout.map(Duration::from_secs);
+    if let Command::Completions { shell } = arguments.command {
+        // The generator panics on a closed pipe, so it writes to memory first.
+        let mut script = Vec::new();
+        clap_complete::generate(shell, &mut Arguments::command(), "tenths", &mut script);
+        printer.out().write_all(&script)?;
+        return printer.flush();
+    }
+    let context = Context {
+        person: globals.person,
+        request_id: globals.request_id.unwrap_or_else(Uuid::new_v4),
+        unit: globals.unit.map(Unit::from),
+    };
+    let deadline = time_limit.unwrap_or(DEADLINE);
+    let mut session = Session::new(&globals.server, deadline, context, printer)?;
+    match arguments.command {
+        Command::Import(command) => import::run(&mut session, command, time_limit).await,
+        Command::Export(command) if globals.output.is_none_or(|form| form == Format::Csv) => {
+            export::run(&mut session, &command, time_limit).await
+        }
+        Command::Export(_) => {
+            Err(Failure::Usage("export writes CSV; leave --output away or say csv".to_owned()))
+        }
+        command => dispatch(&mut session, command).await,
+    }?;
+    session.printer.flush()
+}
+
+async fn dispatch(session: &mut Session, command: Command) -> Result<(), Failure> {
+    match command {
+        Command::Item(command) => item::run(session, command).await,
+        Command::Core(command) => core::run(session, command).await,
+        Command::Location(command) => location::run(session, command).await,
+        Command::Gauge(command) => gauge::run(session, command).await,
+        Command::Read(command) => measure::read(session, command).await,
+        Command::Readings(command) => measure::readings(session, command).await,
+        Command::Reading(command) => measure::reading(session, command).await,
+        Command::Assess(command) => measure::assess(session, command).await,
+        Command::Assessments(command) => measure::assessments(session, command).await,
+        Command::Piece(command) => piece::run(session, command).await,
+        Command::Lot(command) => lot::run(session, command).await,
+        Command::Ledger(command) => ledger::run(session, command).await,
+        Command::Limits(command) => find::limits(session, command).await,
+        Command::Find(command) => find::run(session, command).await,
+        Command::Recon(command) => recon::run(session, command).await,
+        Command::Rebuild(command) => rebuild::run(session, command).await,
+        Command::Hold(command) => hold::hold(session, command).await,
+        Command::Holds(command) => hold::holds(session, command).await,
+        Command::Extend(command) => hold::extend(session, command).await,
+        Command::Release(command) => hold::release(session, command).await,
+        Command::Consume(command) => hold::consume(session, command).await,
+        Command::Health => health::run(session).await,
+        // These three take more than a session and are done by the caller.
+        Command::Import(_) | Command::Export(_) | Command::Completions { .. } => Ok(()),
+    }
+}

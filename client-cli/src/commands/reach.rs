@@ -1,0 +1,148 @@
+//! Every rpc of the contract is reached from the command line, seen from the server's side.
+
+use crate::args::Arguments;
+use crate::args::tests::{examples, words_of};
+use crate::commands::run_with;
+use crate::failure::Failure;
+use crate::output::reflect::rpc_paths;
+use crate::output::tests::Sink;
+use crate::output::{Format, Printer};
+use crate::shop_double::ShopDouble;
+use clap::Parser;
+use prost::Message;
+use std::collections::BTreeSet;
+use std::io;
+use tenths_proto::v1;
+
+/// Runs a line written without the program's name; gives what came out.
+pub(crate) async fn run_line(
+    server: &str,
+    format: Format,
+    line: &str,
+) -> (Result<(), Failure>, String, String) {
+    let globals = ["tenths", "--server", server, "--person", "mara"].map(str::to_owned);
+    let arguments = Arguments::try_parse_from(globals.into_iter().chain(words_of(line))).unwrap();
+    let (out, notes) = (Sink::default(), Sink::default());
+    let printer = Printer::new(format, None, Box::new(out.clone()), Box::new(notes.clone()));
+    let outcome = run_with(arguments, printer).await;
+    (outcome, out.text(), notes.text())
+}
+
+/// A double with what the commands that read first need to go on.
+fn stocked() -> ShopDouble {
+    let double = ShopDouble::default();
+    let item = v1::Item { code: "SHAFT-40".into(), etag: "7".into(), ..Default::default() };
+    double.answer("CatalogueService/GetItem", &v1::GetItemResponse { item: Some(item) });
+    let core = v1::Core { tag: "C-101".into(), etag: "7".into(), ..Default::default() };
+    double.answer("ReceivingService/GetCore", &v1::GetCoreResponse { core: Some(core) });
+    let gauge = v1::Gauge { tag: "M-07".into(), etag: "7".into(), ..Default::default() };
+    double.answer("MeasuringService/GetGauge", &v1::GetGaugeResponse { gauge: Some(gauge) });
+    let piece = v1::Piece { tag: "P-104".into(), etag: "7".into(), ..Default::default() };
+    double.answer("StockService/GetPiece", &v1::GetPieceResponse { piece: Some(piece) });
+    let job = v1::Job { tag: "J-12".into(), feature: "seat-a".into(), ..Default::default() };
+    double.answer("ReconditioningService/GetJob", &v1::GetJobResponse { job: Some(job) });
+    let until_time = Some(prost_types::Timestamp { seconds: 1_800_000_000, nanos: 0 });
+    let reservation = v1::Reservation { tag: "H-12".into(), until_time, ..Default::default() };
+    let reservation = Some(reservation);
+    let answer = v1::GetReservationResponse { reservation };
+    double.answer("RebuildsService/GetReservation", &answer);
+    double
+}
+
+#[tokio::test]
+async fn the_documented_lines_reach_every_rpc() {
+    let double = stocked();
+    let server = double.serve().await;
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("items.csv");
+    std::fs::write(&file, "code,kind\nSHAFT-40,shaft\n").unwrap();
+    let file = file.to_str().unwrap();
+    for (path, example) in examples() {
+        let line = example.trim_start_matches("tenths ").replace("items.csv", file);
+        let (outcome, _, _) = run_line(&server, Format::Json, &line).await;
+        // The double's empty health answer is no SERVING.
+        assert!(outcome.is_ok() || path == "health", "{line}: {outcome:?}");
+    }
+    // Shown by tag, and extended from the end it has: both read one hold.
+    run_line(&server, Format::Table, "holds H-12").await.0.unwrap();
+
+    let mut reached: BTreeSet<String> = double.calls().into_iter().map(|(path, _)| path).collect();
+    assert!(reached.remove("/grpc.health.v1.Health/Check"));
+    assert_eq!(reached, rpc_paths());
+}
+
+fn last_request<M: Message + Default>(double: &ShopDouble, rpc: &str) -> M {
+    let calls = double.calls();
+    let (path, payload) = calls.last().unwrap();
+    assert!(path.ends_with(rpc), "{path}");
+    M::decode(payload.as_slice()).unwrap()
+}
+
+/// Changes that need an etag read it, unless the person gives one.
+#[tokio::test]
+async fn etags_are_read_where_the_contract_wants_them() {
+    let double = stocked();
+    let server = double.serve().await;
+    let line = "item wear-limit SHAFT-40 journal-c 0.002in --source \"shop practice\"";
+    run_line(&server, Format::Table, line).await.0.unwrap();
+    let request: v1::SetFeatureRequest = last_request(&double, "SetFeature");
+    assert_eq!((request.etag.as_str(), request.person.as_str()), ("7", "mara"));
+    let feature = request.feature.unwrap();
+    assert_eq!(
+        (feature.name.as_str(), feature.limit_source.as_str()),
+        ("journal-c", "shop practice")
+    );
+    assert_eq!(feature.wear_limit.unwrap().value, "0.002");
+
+    let line = "core move C-101 --to BENCH-1 --etag 3";
+    run_line(&server, Format::Table, line).await.0.unwrap();
+    assert_eq!(double.calls().len(), 3, "a given etag needs no reading");
+    let request: v1::MoveCoreRequest = last_request(&double, "MoveCore");
+    assert_eq!((request.etag.as_str(), request.location_code.as_str()), ("3", "BENCH-1"));
+}
+
+#[tokio::test]
+async fn a_hold_is_extended_from_the_end_it_has() {
+    let double = stocked();
+    let server = double.serve().await;
+    run_line(&server, Format::Table, "extend H-12 --by 3d").await.0.unwrap();
+    let request: v1::ExtendReservationRequest = last_request(&double, "ExtendReservation");
+    assert_eq!(request.until_time.unwrap().seconds, 1_800_000_000 + 3 * 86_400);
+}
+
+#[tokio::test]
+async fn every_page_is_asked_for_and_the_next_token_is_told() {
+    let double = ShopDouble::default();
+    let item = v1::Item { code: "A-1".into(), ..Default::default() };
+    let page = v1::ListItemsResponse { items: vec![item], next_page_token: "t2".into() };
+    double.answer("CatalogueService/ListItems", &page);
+    let server = double.serve().await;
+    let (_, out, notes) = run_line(&server, Format::Csv, "item list --page-size 1").await;
+    assert_eq!(out, "code,kind,description,designation,material,features\nA-1,,,,,\n");
+    assert_eq!(notes, "there is more: --page-token t2, or --all\n");
+
+    // The double answers t2 to t2 as well, which ends the walk: two pages.
+    let (_, out, _) = run_line(&server, Format::Csv, "item list --all").await;
+    assert_eq!(out.lines().count(), 3);
+    let request: v1::ListItemsRequest = last_request(&double, "ListItems");
+    assert_eq!(request.page_token, "t2");
+}
+
+#[tokio::test]
+async fn no_server_is_told_with_what_to_start() {
+    let (outcome, ..) = run_line("127.0.0.1:9", Format::Table, "item show SHAFT-40").await;
+    let lines = outcome.unwrap_err().lines();
+    assert!(lines[0].starts_with("error: cannot reach http://127.0.0.1:9: "), "{lines:?}");
+    assert!(lines[1].contains("tenthsd serve"), "{lines:?}");
+}
+
+#[tokio::test]
+async fn a_change_without_a_person_is_refused_before_anything_is_sent() {
+    let double = stocked();
+    let server = double.serve().await;
+    let line = ["tenths", "--server", &server, "--person", "", "piece", "move", "P-1", "--to", "A"];
+    let arguments = Arguments::try_parse_from(line).unwrap();
+    let printer = Printer::new(Format::Table, None, Box::new(io::sink()), Box::new(io::sink()));
+    assert!(matches!(run_with(arguments, printer).await, Err(Failure::Usage(_))));
+    assert_eq!(double.calls(), []);
+}

@@ -1,0 +1,237 @@
+//! Why a command failed, and how that is told: one plain line per violation, then a next step.
+
+use std::error::Error;
+use std::io;
+use tonic::{Code, Status};
+use tonic_types::{ErrorDetails, StatusExt};
+
+/// Why a command failed.
+#[derive(Debug)]
+pub(crate) enum Failure {
+    /// The arguments make no sense; nothing was sent.
+    Usage(String),
+    /// The server refused, or could not be reached.
+    Rpc { status: Box<Status>, server: String, request_id: String },
+    /// An import had bad rows, already told one by one.
+    BadRows { bad: i64 },
+    /// The server answers, but not that it serves.
+    NotServing(String),
+    /// The output could not be written.
+    Output(io::Error),
+    /// Something on this machine, such as a file that cannot be read.
+    Local(anyhow::Error),
+}
+
+impl From<io::Error> for Failure {
+    fn from(error: io::Error) -> Self {
+        Failure::Output(error)
+    }
+}
+
+impl From<anyhow::Error> for Failure {
+    fn from(error: anyhow::Error) -> Self {
+        Failure::Local(error)
+    }
+}
+
+impl Failure {
+    /// The lines for standard error.
+    pub(crate) fn lines(&self) -> Vec<String> {
+        match self {
+            Failure::Usage(message) => vec![
+                format!("error: {message}"),
+                "hint: add --help to the command to see its arguments and an example".to_owned(),
+            ],
+            Failure::Rpc { status, server, request_id } => rpc_lines(status, server, request_id),
+            Failure::BadRows { bad } => vec![
+                format!("error: {bad} bad rows, listed above"),
+                "hint: correct them and import again, or save the others with --skip-bad"
+                    .to_owned(),
+            ],
+            Failure::NotServing(state) => vec![
+                format!("error: the server answers, but says {state}"),
+                "hint: see the log of tenthsd".to_owned(),
+            ],
+            Failure::Output(error) => vec![format!("error: cannot write the output: {error}")],
+            Failure::Local(error) => vec![format!("error: {error:#}")],
+        }
+    }
+}
+
+/// An answer that breaks the contract, such as a response without its resource.
+pub(crate) fn broken_answer(what: &str) -> Failure {
+    Failure::Local(anyhow::anyhow!(
+        "the server's answer has no {what}; tenths and tenthsd may be of different versions"
+    ))
+}
+
+fn rpc_lines(status: &Status, server: &str, request_id: &str) -> Vec<String> {
+    if never_arrived(status) {
+        return vec![
+            format!("error: cannot reach {server}: {}", root_cause(status)),
+            "hint: start it with `tenthsd serve --database sqlite:///path/shop.db`, or point to \
+             another with --server http://HOST:PORT or TENTHS_SERVER"
+                .to_owned(),
+        ];
+    }
+    let details = status.get_error_details();
+    let mut lines = violation_lines(&details);
+    let asked = lines.iter().any(|line| line.starts_with("question: "));
+    if lines.is_empty() {
+        lines.push(format!("error: {}", message_of(status)));
+    }
+    lines.extend(subject_line(status, &details));
+    lines.extend(hint(status.code(), asked).map(|hint| format!("hint: {hint}")));
+    if matches!(status.code(), Code::DeadlineExceeded | Code::Unavailable | Code::Cancelled) {
+        lines.push(format!(
+            "hint: whether a change was made is not known; the same command with \
+             --request-id {request_id} makes it once at most"
+        ));
+    }
+    lines
+}
+
+fn message_of(status: &Status) -> String {
+    match status.message() {
+        "" => status.code().description().to_owned(),
+        message => message.to_owned(),
+    }
+}
+
+/// Whether the call failed before any server answered.
+fn never_arrived(status: &Status) -> bool {
+    status.code() == Code::Unavailable && status.source().is_some()
+}
+
+/// The innermost reason: "Connection refused" says more than "transport error".
+fn root_cause(status: &Status) -> String {
+    let mut cause: &dyn Error = status;
+    while let Some(inner) = cause.source() {
+        cause = inner;
+    }
+    cause.to_string()
+}
+
+/// One line per violation that the server named.
+fn violation_lines(details: &ErrorDetails) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(request) = details.bad_request() {
+        for violation in &request.field_violations {
+            lines.push(labelled("error", &violation.field, &violation.description));
+        }
+    }
+    if let Some(failure) = details.precondition_failure() {
+        for violation in &failure.violations {
+            let label = if violation.r#type == "ENTRY_TRAP" { "question" } else { "error" };
+            lines.push(labelled(label, &violation.subject, &violation.description));
+        }
+    }
+    lines
+}
+
+fn labelled(label: &str, subject: &str, description: &str) -> String {
+    // Some descriptions name their subject already; saying it twice helps nobody.
+    if subject.is_empty() || description.starts_with(subject) {
+        format!("{label}: {description}")
+    } else {
+        format!("{label}: {subject}: {description}")
+    }
+}
+
+/// What kind of thing is missing or taken, unless the message says so already.
+fn subject_line(status: &Status, details: &ErrorDetails) -> Option<String> {
+    let resource = details.resource_info()?;
+    let told = status.message().contains(&resource.resource_name);
+    (!told).then(|| format!("about: {} {}", resource.resource_type, resource.resource_name))
+}
+
+/// The next step that is known for a code alone.
+fn hint(code: Code, asked: bool) -> Option<&'static str> {
+    match code {
+        Code::FailedPrecondition if asked => Some(
+            "nothing was saved; correct the readings, or repeat the command with \
+             --sure \"REASON\" if they are right",
+        ),
+        Code::InvalidArgument => Some("nothing was saved; correct the values and repeat"),
+        Code::NotFound => Some("check the tag or code; the `list` commands show what there is"),
+        Code::AlreadyExists => Some("tags and codes are never reused; choose another one"),
+        Code::FailedPrecondition => Some("nothing was saved; `show` tells how things stand now"),
+        Code::Aborted => Some("somebody changed it meanwhile; read it again, then repeat"),
+        Code::Unavailable => Some("the server is busy or stopping; repeat in a moment"),
+        Code::DeadlineExceeded => Some("give it longer with --timeout SECONDS"),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tonic_types::{FieldViolation, PreconditionViolation};
+
+    fn lines(code: Code, message: &str, details: ErrorDetails) -> Vec<String> {
+        let status = Box::new(Status::with_error_details(code, message, details));
+        let (server, request_id) = ("http://127.0.0.1:7421".into(), "id-1".into());
+        Failure::Rpc { status, server, request_id }.lines()
+    }
+
+    #[test]
+    fn every_field_violation_has_its_line() {
+        let details = ErrorDetails::with_bad_request(vec![
+            FieldViolation::new("item.code", "is empty; 1 to 40 characters are allowed"),
+            FieldViolation::new("item.kind", "is not given"),
+        ]);
+        assert_eq!(
+            lines(Code::InvalidArgument, "2 fields are wrong", details),
+            [
+                "error: item.code: is empty; 1 to 40 characters are allowed",
+                "error: item.kind: is not given",
+                "hint: nothing was saved; correct the values and repeat",
+            ]
+        );
+    }
+
+    #[test]
+    fn an_entry_trap_is_a_question_with_its_way_to_confirm() {
+        let details = ErrorDetails::with_precondition_failure(vec![PreconditionViolation::new(
+            "ENTRY_TRAP",
+            "B90",
+            "1.1890 in is far from its fellows: are two digits swapped?",
+        )]);
+        let lines = lines(Code::FailedPrecondition, "a reading is suspicious", details);
+        assert_eq!(
+            lines[0],
+            "question: B90: 1.1890 in is far from its fellows: are two digits swapped?"
+        );
+        assert!(lines[1].contains("--sure \"REASON\""), "{lines:?}");
+    }
+
+    #[test]
+    fn a_refused_hold_names_its_holder_once() {
+        let details = ErrorDetails::with_precondition_failure(vec![PreconditionViolation::new(
+            "HELD",
+            "P-104",
+            "P-104 is held by mara for R-12 until 2026-12-01T17:00:00Z",
+        )]);
+        let lines = lines(Code::FailedPrecondition, "cannot hold", details);
+        assert_eq!(lines[0], "error: P-104 is held by mara for R-12 until 2026-12-01T17:00:00Z");
+    }
+
+    #[test]
+    fn an_unknown_tag_is_named_even_if_the_message_is_bare() {
+        let details = ErrorDetails::with_resource_info("piece", "P-9", "", "");
+        let lines = lines(Code::NotFound, "no such piece", details);
+        assert_eq!(lines[..2], ["error: no such piece", "about: piece P-9"]);
+    }
+
+    #[test]
+    fn the_servers_unavailable_is_told_apart_from_no_server() {
+        let busy = lines(Code::Unavailable, "the database is busy", ErrorDetails::new());
+        assert_eq!(busy[0], "error: the database is busy");
+        assert!(busy[2].contains("--request-id id-1"), "{busy:?}");
+        let mut status = Status::unavailable("tcp connect error");
+        status.set_source(std::sync::Arc::new(io::Error::other("connection refused")));
+        let lines = rpc_lines(&status, "http://127.0.0.1:7421", "id-1");
+        assert_eq!(lines[0], "error: cannot reach http://127.0.0.1:7421: connection refused");
+        assert!(lines[1].contains("tenthsd serve --database sqlite:///path/shop.db"));
+    }
+}
