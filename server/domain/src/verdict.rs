@@ -3,6 +3,7 @@
 //! The proven ends follow ISO 14253-1 (acceptance and rejection zones guarded by the expanded
 //! uncertainty); between them the conformance probability decides.
 
+use crate::named::named_enum;
 use std::fmt;
 
 /// At or above this probability of being inside, an unproven result is called probable in.
@@ -11,19 +12,20 @@ pub const PROBABLE_IN_AT: f64 = 0.95;
 /// At or below this probability of being inside, an unproven result is called probable out.
 pub const PROBABLE_OUT_AT: f64 = 0.05;
 
-/// How sure it is that a value, or a fit of two parts, is inside its limits.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Verdict {
-    /// Inside by at least the expanded uncertainty.
-    ProvenIn,
-    /// Not proven, but inside with a probability of at least [`PROBABLE_IN_AT`].
-    ProbableIn,
-    /// The gauge cannot tell: re-measure with a better one.
-    NotProven,
-    /// Not proven, but inside with a probability of at most [`PROBABLE_OUT_AT`].
-    ProbableOut,
-    /// Outside by more than the expanded uncertainty.
-    ProvenOut,
+named_enum! {
+    /// How sure it is that a value, or a fit of two parts, is inside its limits; the surest first.
+    Verdict, "verdict" {
+        /// Inside by at least the expanded uncertainty.
+        ProvenIn = "proven_in",
+        /// Not proven, but inside with a probability of at least [`PROBABLE_IN_AT`].
+        ProbableIn = "probable_in",
+        /// The gauge cannot tell: re-measure with a better one.
+        NotProven = "not_proven",
+        /// Not proven, but inside with a probability of at most [`PROBABLE_OUT_AT`].
+        ProbableOut = "probable_out",
+        /// Outside by more than the expanded uncertainty.
+        ProvenOut = "proven_out",
+    }
 }
 
 /// A verdict together with the probability of being inside that it rests on.

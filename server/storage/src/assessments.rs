@@ -47,10 +47,10 @@ pub struct NewAssessment {
     pub max: Length,
     /// Mean of the readings.
     pub mean: Length,
-    /// Greatest difference at one station.
-    pub out_of_round: Length,
-    /// Greatest difference along the axis in one orientation.
-    pub taper: Length,
+    /// Greatest difference at one station, if one was read in two orientations.
+    pub out_of_round: Option<Length>,
+    /// Greatest difference along the axis in one orientation, if two stations were read in one.
+    pub taper: Option<Length>,
     /// Wear on diameter.
     pub wear: Option<Length>,
     /// What wear was measured against: `reference_station`, `nominal` or empty.
@@ -285,8 +285,8 @@ fn assessment(
             min: Length::from_nm(row.min_nm),
             max: Length::from_nm(row.max_nm),
             mean: Length::from_nm(row.mean_nm),
-            out_of_round: Length::from_nm(row.out_of_round_nm),
-            taper: Length::from_nm(row.taper_nm),
+            out_of_round: length(row.out_of_round_nm),
+            taper: length(row.taper_nm),
             wear: length(row.wear_nm),
             wear_basis: row.wear_basis,
             wear_limit: length(row.wear_limit_nm),
@@ -317,8 +317,8 @@ fn assessment_row(record: &NewAssessment) -> assessments::ActiveModel {
         min_nm: Set(record.min.nm()),
         max_nm: Set(record.max.nm()),
         mean_nm: Set(record.mean.nm()),
-        out_of_round_nm: Set(record.out_of_round.nm()),
-        taper_nm: Set(record.taper.nm()),
+        out_of_round_nm: Set(record.out_of_round.map(Length::nm)),
+        taper_nm: Set(record.taper.map(Length::nm)),
         wear_nm: Set(record.wear.map(Length::nm)),
         wear_basis: Set(record.wear_basis.clone()),
         wear_limit_nm: Set(record.wear_limit.map(Length::nm)),

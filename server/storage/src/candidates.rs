@@ -57,13 +57,15 @@ pub struct LotCandidate {
 }
 
 impl Tx {
-    /// Lots with stock whose feature's nominal size is in the window, in order of lot and feature.
+    /// Lots with stock whose feature's nominal size is in the window, in order of lot and feature;
+    /// holds that have run out at `now` are not counted.
     ///
     /// # Errors
     /// A database that does not answer, or a corrupt row.
     pub async fn lot_candidates(
         &self,
         query: &CandidateQuery,
+        now: i64,
     ) -> Result<Vec<LotCandidate>, StorageError> {
         let features = self.feature_pairs(query, nominal_within(query)).await?;
         let item_ids: Vec<i64> = features.iter().map(|(item, _)| item.0).collect();
@@ -84,7 +86,7 @@ impl Tx {
                 found.push(crate::lots::lot(row)?);
             }
         }
-        let mut stock = self.lot_stock(found.iter().map(|lot| lot.id)).await?;
+        let mut stock = self.lot_stock(found.iter().map(|lot| lot.id), now).await?;
         let items = self.items_by_ids(found.iter().map(|lot| lot.item)).await?;
         let mut by_item: HashMap<ItemId, Vec<FeatureId>> = HashMap::new();
         for (item, feature) in features {

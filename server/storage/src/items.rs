@@ -88,6 +88,19 @@ impl Tx {
         Ok(self.with_features(rows).await?.into_iter().map(|item| (item.id, item)).collect())
     }
 
+    /// The features of these numbers.
+    ///
+    /// # Errors
+    /// As [`Tx::item_by_code`].
+    pub async fn features_by_ids(
+        &self,
+        ids: impl IntoIterator<Item = FeatureId>,
+    ) -> Result<HashMap<FeatureId, ItemFeature>, StorageError> {
+        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let rows = self.rows_in::<features::Entity>(features::Column::Id, &ids).await?;
+        rows.into_iter().map(|row| Ok((FeatureId(row.id), feature(row)?))).collect()
+    }
+
     /// Items in order of creation.
     ///
     /// # Errors

@@ -1,6 +1,6 @@
 //! Lots, and how many of them are where.
 
-use crate::entities::{lot_stock, lots};
+use crate::entities::{lot_stock, lots, reservations};
 use crate::error::StorageError;
 use crate::page::Page;
 use crate::rows::{corrupt, named, one_row};
@@ -13,6 +13,7 @@ use sea_orm::{
 use std::collections::HashMap;
 use tenths_domain::ids::{ItemId, LocationId, LotId};
 use tenths_domain::money::Money;
+use tenths_domain::state::ReservationState;
 
 /// A counted quantity of interchangeable new stock.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -108,30 +109,54 @@ impl Tx {
         Ok(tags.into_iter().map(|(id, tag)| (LotId(id), tag)).collect())
     }
 
-    /// How many of these lots are where, by lot, in order of the location's number. Places where
-    /// there are none are left out.
+    /// How many of these lots are where, by lot, in order of the location's number, holds that have
+    /// run out at `now` not counted. Places where there are none are left out.
     ///
     /// # Errors
     /// A database that does not answer.
     pub async fn lot_stock(
         &self,
         ids: impl IntoIterator<Item = LotId>,
+        now: i64,
     ) -> Result<HashMap<LotId, Vec<LotStock>>, StorageError> {
         let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
         let mut rows = self.rows_in::<lot_stock::Entity>(lot_stock::Column::LotId, &ids).await?;
         rows.retain(|row| row.on_hand != 0 || row.held != 0);
         rows.sort_by_key(|row| row.location_id);
+        let mut lapsed: HashMap<(i64, i64), i64> = HashMap::new();
+        for (lot, location, quantity) in self.lapsed_on_lots(now).await? {
+            *lapsed.entry((lot, location)).or_default() += quantity;
+        }
         let mut stock: HashMap<LotId, Vec<LotStock>> = HashMap::new();
         for row in rows {
+            let run_out = lapsed.get(&(row.lot_id, row.location_id)).copied().unwrap_or(0);
             let here = LotStock {
                 lot: LotId(row.lot_id),
                 location: LocationId(row.location_id),
                 on_hand: row.on_hand,
-                held: row.held,
+                held: row.held - run_out,
             };
             stock.entry(here.lot).or_default().push(here);
         }
         Ok(stock)
+    }
+
+    /// Lot, location and quantity of holds that have run out and were not ended yet: few, since a
+    /// background task ends them.
+    async fn lapsed_on_lots(&self, now: i64) -> Result<Vec<(i64, i64, i64)>, StorageError> {
+        Ok(reservations::Entity::find()
+            .select_only()
+            .columns([
+                reservations::Column::LotId,
+                reservations::Column::LocationId,
+                reservations::Column::Quantity,
+            ])
+            .filter(reservations::Column::State.eq(ReservationState::Active.as_str()))
+            .filter(reservations::Column::UntilAt.lte(now))
+            .filter(reservations::Column::LotId.is_not_null())
+            .into_tuple()
+            .all(&self.inner)
+            .await?)
     }
 
     /// Adds a lot without stock; answers with its number filled in.

@@ -5,6 +5,7 @@ use crate::error::StorageError;
 use crate::page::Page;
 use crate::rows::{corrupt, named, one_row};
 use crate::tx::Tx;
+use sea_orm::sea_query::Condition;
 use sea_orm::{
     ActiveModelTrait, ActiveValue::NotSet, ActiveValue::Set, ColumnTrait, EntityTrait, QueryFilter,
     QueryOrder, QuerySelect,
@@ -46,6 +47,16 @@ pub struct Reservation {
     pub revision: i64,
 }
 
+impl Reservation {
+    /// Where it stands at `now`: a hold that has run out is expired, noticed or not.
+    pub fn state_at(&self, now: i64) -> ReservationState {
+        match self.state {
+            ReservationState::Active if self.until_at <= now => ReservationState::Expired,
+            state => state,
+        }
+    }
+}
+
 /// An active hold with the tag of its rebuild, for showing who holds something.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hold {
@@ -75,7 +86,7 @@ impl Tx {
         query.one(&self.inner).await?.map(reservation).transpose()
     }
 
-    /// Holds in order of holding.
+    /// Holds in order of holding, in the state that they have at `now`.
     ///
     /// # Errors
     /// As [`Tx::reservation_by_tag`].
@@ -83,11 +94,12 @@ impl Tx {
         &self,
         page: Page,
         filter: ReservationsFilter,
+        now: i64,
     ) -> Result<Vec<Reservation>, StorageError> {
         let mut query =
             reservations::Entity::find().filter(reservations::Column::Id.gt(page.after));
         if let Some(state) = filter.state {
-            query = query.filter(reservations::Column::State.eq(state.as_str()));
+            query = query.filter(in_state_at(state, now));
         }
         if let Some(rebuild) = filter.rebuild {
             query = query.filter(reservations::Column::RebuildId.eq(rebuild.0));
@@ -130,20 +142,21 @@ impl Tx {
         self.locked(query).all(&self.inner).await?.into_iter().map(reservation).collect()
     }
 
-    /// The active hold on each of these pieces.
+    /// The hold that is active at `now` on each of these pieces.
     ///
     /// # Errors
     /// As [`Tx::reservation_by_tag`].
     pub async fn holds_on_pieces(
         &self,
         ids: impl IntoIterator<Item = PieceId>,
+        now: i64,
     ) -> Result<HashMap<PieceId, Hold>, StorageError> {
         let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
         let mut holds = HashMap::new();
         for batch in ids.chunks(500) {
             let rows = reservations::Entity::find()
                 .filter(reservations::Column::PieceId.is_in(batch.iter().copied()))
-                .filter(reservations::Column::State.eq(ReservationState::Active.as_str()))
+                .filter(in_state_at(ReservationState::Active, now))
                 .all(&self.inner)
                 .await?;
             for hold in self.with_rebuild_tags(rows).await? {
@@ -155,14 +168,14 @@ impl Tx {
         Ok(holds)
     }
 
-    /// The active holds on a lot, earliest end first.
+    /// The holds that are active at `now` on a lot, earliest end first.
     ///
     /// # Errors
     /// As [`Tx::reservation_by_tag`].
-    pub async fn holds_on_lot(&self, lot: LotId) -> Result<Vec<Hold>, StorageError> {
+    pub async fn holds_on_lot(&self, lot: LotId, now: i64) -> Result<Vec<Hold>, StorageError> {
         let rows = reservations::Entity::find()
             .filter(reservations::Column::LotId.eq(lot.0))
-            .filter(reservations::Column::State.eq(ReservationState::Active.as_str()))
+            .filter(in_state_at(ReservationState::Active, now))
             .order_by_asc(reservations::Column::UntilAt)
             .order_by_asc(reservations::Column::Id)
             .all(&self.inner)
@@ -219,6 +232,22 @@ impl Tx {
                 Ok(Hold { reservation: reservation(row)?, rebuild_tag })
             })
             .collect()
+    }
+}
+
+fn in_state_at(state: ReservationState, now: i64) -> Condition {
+    let is = |state: ReservationState| reservations::Column::State.eq(state.as_str());
+    let lapsed = Condition::all()
+        .add(is(ReservationState::Active))
+        .add(reservations::Column::UntilAt.lte(now));
+    match state {
+        ReservationState::Active => Condition::all()
+            .add(is(ReservationState::Active))
+            .add(reservations::Column::UntilAt.gt(now)),
+        ReservationState::Expired => {
+            Condition::any().add(is(ReservationState::Expired)).add(lapsed)
+        }
+        ReservationState::Released | ReservationState::Consumed => Condition::all().add(is(state)),
     }
 }
 

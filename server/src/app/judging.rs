@@ -1,0 +1,316 @@
+//! Judging: what the standing readings say of a piece, what is proposed, and what was decided.
+
+use super::act::{Act, View};
+use super::error::{Error, Obstacle};
+use super::lookup::feature_of;
+use super::views::AssessmentView;
+use std::collections::HashMap;
+use tenths_domain::disposition::{self, Disposition, Proposal};
+use tenths_domain::ids::FeatureId;
+use tenths_domain::item::{Feature, Side, Tolerance};
+use tenths_domain::measure::{self, Basis, ExpandedUncertainty, WearBasis};
+use tenths_domain::state::PieceCondition;
+use tenths_domain::units::{Length, Unit};
+use tenths_storage::{
+    Assessment, AssessmentFinding, Decision, Item, ItemFeature, NewAssessment, Page, Piece, PieceSize, Reading,
+};
+
+/// Assesses a piece.
+#[derive(Clone, Debug)]
+pub struct AssessPiece {
+    /// The piece.
+    pub piece_tag: String,
+    /// Only this feature.
+    pub feature: Option<String>,
+    /// The station that does not wear, where the item names none.
+    pub reference_station: Option<String>,
+    /// The unit of the sentences; none takes that of the first reading.
+    pub text_unit: Option<Unit>,
+}
+
+/// What an assessment of a piece says.
+#[derive(Clone, Debug)]
+pub struct PieceAssessment {
+    /// One assessment per measured feature.
+    pub assessments: Vec<AssessmentView>,
+    /// The worst over its features.
+    pub disposition: Disposition,
+    /// Features without a reading.
+    pub unmeasured: Vec<String>,
+}
+
+/// What is proposed for a whole piece as it stands, for whoever decides.
+pub(crate) struct Proposed {
+    /// What its latest assessments propose, if there are any.
+    pub(crate) disposition: Option<Disposition>,
+    /// Whether the piece may go into stock without an override.
+    pub(crate) allows_reuse: bool,
+    /// Why not.
+    pub(crate) why: String,
+}
+
+/// The feature as this piece is judged by it: a reconditioned one has its own size.
+pub(crate) fn effective_feature(feature: &Feature, size: &PieceSize) -> Feature {
+    let Some(target) = size.target else { return feature.clone() };
+    Feature {
+        // The size at which there is most material: what wear is counted from.
+        nominal: match feature.kind.side() {
+            Side::External => target.upper,
+            Side::Internal => target.lower,
+        },
+        tolerance: Tolerance::Explicit(target),
+        limit_source: format!("reconditioned in round {}", size.round),
+        ..feature.clone()
+    }
+}
+
+/// The readings of the current round that were not voided.
+pub(crate) fn standing(readings: Vec<Reading>, round: i64) -> Vec<Reading> {
+    readings.into_iter().filter(|reading| reading.round == round && reading.void.is_none()).collect()
+}
+
+/// Assesses a piece, records what was found and what it rests on, and proposes a disposition.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] if nothing is measured.
+pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAssessment, Error> {
+    let view = act.view();
+    let piece = view.find_piece(&order.piece_tag).await?;
+    let item = view.item_of(&piece).await?;
+    let features: Vec<&ItemFeature> = match &order.feature {
+        Some(name) => vec![feature_of(&item, name)?],
+        None => item.features.iter().collect(),
+    };
+    let (mut recorded, mut proposals, mut unmeasured) = (Vec::new(), Vec::new(), Vec::new());
+    for feature in features {
+        let size = act.tx.piece_size(piece.id, feature.id).await?;
+        let readings = standing(act.tx.readings_of(piece.id, feature.id).await?, size.round);
+        if readings.is_empty() {
+            unmeasured.push(feature.feature.name.clone());
+            continue;
+        }
+        let judged = effective_feature(&feature.feature, &size);
+        let judging = Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
+        let (assessment, proposal) =
+            judging.record(act, size.round, order.reference_station.as_deref(), order.text_unit).await?;
+        recorded.push(assessment);
+        proposals.push(proposal);
+    }
+    if recorded.is_empty() {
+        let description = format!("piece {} has no readings: measure it first", piece.tag);
+        return Err(Error::forbidden("NOT_MEASURED", piece.tag, description));
+    }
+    let disposition = disposition::combine(&proposals).disposition;
+    Ok(PieceAssessment { assessments: view.assessments(recorded).await?, disposition, unmeasured })
+}
+
+/// One feature of a piece with its standing readings, to be judged.
+pub(crate) struct Judging<'a> {
+    pub(crate) piece: &'a Piece,
+    pub(crate) feature: FeatureId,
+    /// The feature by whose limits it is judged.
+    pub(crate) judged: &'a Feature,
+    pub(crate) readings: &'a [Reading],
+}
+
+impl Judging<'_> {
+    /// Assesses, proposes and records.
+    pub(crate) async fn record(
+        &self,
+        act: &Act<'_>,
+        round: i64,
+        reference_station: Option<&str>,
+        text_unit: Option<Unit>,
+    ) -> Result<(Assessment, Proposal), Error> {
+        let unit = text_unit.unwrap_or_else(|| shown_unit(self.readings));
+        let mut basis = Basis::of(self.judged);
+        if let Some(station) = reference_station {
+            basis.reference_station = Some(station.to_owned());
+        }
+        let readings = self.domain_readings()?;
+        let assessment = measure::assess(&readings, &basis).map_err(|error| {
+            Error::Forbidden(vec![Obstacle::new("NOT_MEASURED", self.piece.tag.clone(), error.to_string())])
+        })?;
+        let proposal = disposition::propose(self.judged, &assessment, unit);
+        let limits = self.judged.limits().ok().flatten();
+        let wear = assessment.wear.as_ref();
+        let record = NewAssessment {
+            piece: self.piece.id,
+            feature: self.feature,
+            round,
+            person: act.person.to_owned(),
+            created_at: act.now,
+            text_unit: unit,
+            reference_station: basis.reference_station.unwrap_or_default(),
+            nominal: self.judged.nominal,
+            nominal_source: nominal_source(self.judged, &assessment),
+            limit_lower: limits.as_ref().map(|(limits, _)| limits.lower),
+            limit_upper: limits.as_ref().map(|(limits, _)| limits.upper),
+            limit_source: limits.map_or_else(|| self.judged.limit_source.clone(), |(_, source)| source),
+            min: assessment.min.value,
+            max: assessment.max.value,
+            mean: assessment.mean,
+            out_of_round: assessment.out_of_round.as_ref().map(|found| found.amount),
+            taper: assessment.taper.as_ref().map(|found| found.amount),
+            wear: wear.map(|wear| wear.amount),
+            wear_basis: wear.map_or("", |wear| wear_basis(&wear.basis)).to_owned(),
+            wear_limit: self.judged.wear_limit,
+            uncertainty: assessment.expanded_uncertainty.length(),
+            disposition: proposal.disposition,
+            reasons: proposal.reasons.clone(),
+            findings: proposal.findings.iter().map(finding).collect(),
+            readings: self.readings.iter().map(|reading| reading.id.0).collect(),
+        };
+        Ok((act.tx.insert_assessment(record).await?, proposal))
+    }
+
+    fn domain_readings(&self) -> Result<Vec<measure::Reading>, Error> {
+        let one = |reading: &Reading| {
+            let expanded_uncertainty = ExpandedUncertainty::new(reading.uncertainty)
+                .map_err(|error| Error::forbidden("NOT_MEASURED", self.piece.tag.clone(), error.to_string()))?;
+            Ok(measure::Reading {
+                station: reading.station.clone(),
+                orientation_deg: reading.orientation_deg,
+                value_at_20c: reading.at_20c,
+                expanded_uncertainty,
+                // The last place written is in the uncertainty already.
+                resolution: Length::from_nm(1),
+            })
+        };
+        self.readings.iter().map(one).collect()
+    }
+}
+
+fn finding(finding: &disposition::Finding) -> AssessmentFinding {
+    AssessmentFinding {
+        criterion: finding.criterion.as_str().to_owned(),
+        measured: finding.measured,
+        limit: finding.limit,
+        within: finding.within,
+        verdict: finding.judgement.verdict.as_str().to_owned(),
+        // A probability is kept to the parts per billion: exact on both databases.
+        probability_in_ppb: (finding.judgement.probability_in * 1e9).round() as i64,
+        text: finding.text.clone(),
+    }
+}
+
+fn wear_basis(basis: &WearBasis) -> &'static str {
+    match basis {
+        WearBasis::ReferenceStation { .. } => "reference_station",
+        WearBasis::Nominal { .. } => "nominal",
+    }
+}
+
+fn nominal_source(judged: &Feature, assessment: &measure::Assessment) -> String {
+    let confirmed = match assessment.inferred_nominal {
+        Some(inferred) if inferred.is_far_from(judged.nominal) => ", not confirmed by the reference station",
+        Some(_) => ", confirmed by the reference station",
+        None => "",
+    };
+    format!("the item{confirmed}")
+}
+
+/// Inch readings are spoken of in inches, metric ones in millimetres.
+pub(crate) fn shown_unit(readings: &[Reading]) -> Unit {
+    match readings.first().map(|reading| reading.value_unit) {
+        Some(Unit::Inch | Unit::Thou) => Unit::Inch,
+        Some(Unit::Millimetre | Unit::Micrometre) | None => Unit::Millimetre,
+    }
+}
+
+/// What a piece's latest assessments propose, and whether it may go into stock as it is.
+///
+/// Every feature that has a limit must be assessed on its latest readings and be for reuse. A new
+/// piece may also go in unmeasured: its limits are what the maker promised.
+pub(crate) async fn proposed(view: View<'_>, piece: &Piece, item: &Item) -> Result<Proposed, Error> {
+    let sizes = view.tx.piece_sizes([piece.id]).await?.remove(&piece.id).unwrap_or_default();
+    let rounds: HashMap<FeatureId, i64> = sizes.iter().map(|size| (size.feature, size.round)).collect();
+    let latest = view.tx.latest_assessments(piece.id, &rounds).await?;
+    let mut lacking = Vec::new();
+    for feature in &item.features {
+        let size = sizes.iter().find(|size| size.feature == feature.id);
+        let measured = size.map_or(0, |size| size.reading_count);
+        let name = &feature.feature.name;
+        match latest.iter().find(|one| one.record.feature == feature.id) {
+            _ if measured == 0 && (piece.condition == PieceCondition::New || !has_limit(&feature.feature)) => {}
+            None if measured == 0 => lacking.push(format!("{name} is not measured")),
+            None => lacking.push(format!("{name} is not assessed")),
+            Some(one) if !is_current(view, one, piece, size).await? => {
+                lacking.push(format!("{name} has readings that its assessment does not know of"));
+            }
+            Some(one) if one.record.disposition != Disposition::Reuse => {
+                let reason = one.record.reasons.first().cloned().unwrap_or_default();
+                lacking.push(format!("{name} is for {}: {reason}", one.record.disposition));
+            }
+            Some(_) => {}
+        }
+    }
+    Ok(Proposed {
+        disposition: latest.iter().map(|one| one.record.disposition).max(),
+        allows_reuse: lacking.is_empty(),
+        why: lacking.join("; "),
+    })
+}
+
+fn has_limit(feature: &Feature) -> bool {
+    feature.wear_limit.is_some()
+        || feature.out_of_round_limit.is_some()
+        || feature.taper_limit.is_some()
+        || feature.tolerance != Tolerance::None
+}
+
+async fn is_current(
+    view: View<'_>,
+    assessment: &Assessment,
+    piece: &Piece,
+    size: Option<&PieceSize>,
+) -> Result<bool, Error> {
+    let round = size.map_or(0, |size| size.round);
+    let readings = standing(view.tx.readings_of(piece.id, assessment.record.feature).await?, round);
+    let now: Vec<i64> = readings.iter().map(|reading| reading.id.0).collect();
+    Ok(now == assessment.record.readings)
+}
+
+/// Records what was decided beside what was proposed.
+pub(crate) async fn decide(
+    act: &Act<'_>,
+    piece: &Piece,
+    proposed: Option<Disposition>,
+    decided: Disposition,
+    reason: &str,
+) -> Result<(), Error> {
+    let decision = Decision {
+        piece: piece.id,
+        proposed,
+        decided,
+        reason: reason.to_owned(),
+        person: act.person.to_owned(),
+        created_at: act.now,
+    };
+    Ok(act.tx.insert_decision(&decision).await?)
+}
+
+/// Lists recorded assessments in order of recording.
+///
+/// # Errors
+/// [`Error::NotFound`] for a piece or gauge that the filter names.
+pub async fn list_assessments(
+    view: View<'_>,
+    page: Page,
+    piece_tag: Option<String>,
+    gauge_tag: Option<String>,
+) -> Result<Vec<AssessmentView>, Error> {
+    let piece = match &piece_tag {
+        Some(tag) => Some(view.find_piece(tag).await?.id),
+        None => None,
+    };
+    let ids = match &gauge_tag {
+        Some(tag) => {
+            let gauge = view.find_gauge(tag).await?;
+            Some(view.tx.assessments_on_gauge(gauge.id).await?)
+        }
+        None => None,
+    };
+    let assessments = view.tx.assessments_page(page, piece, ids.as_deref()).await?;
+    view.assessments(assessments).await
+}

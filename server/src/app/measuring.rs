@@ -1,0 +1,403 @@
+//! Measuring: the gauge register, readings with their entry traps, and voids.
+
+use super::act::{Act, View};
+use super::error::{Error, Obstacle, check_etag};
+use super::judging::standing;
+use super::lookup::feature_of;
+use super::views::ReadingView;
+use tenths_domain::entry::{self, Context, EarlierRound, EnteredTemperature, Trap};
+use tenths_domain::ids::{FeatureId, GaugeId, PieceId, ReadingId};
+use tenths_domain::measure::{EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources};
+use tenths_domain::state::GaugeState;
+use tenths_domain::temperature::{Material, Temperature, doubt_mk, to_20c};
+use tenths_domain::units::{Entry, Length};
+use tenths_storage::{Gauge, Item, ItemFeature, Page, Piece, PieceSize, Reading, ReadingVoid, ReadingsFilter};
+
+/// The doubt about part against gauge temperature that a gauge's registered uncertainty covers, in
+/// thousandths of a kelvin (shop budgets take 3 K; common practice, no published source).
+const COVERED_DOUBT_MK: i64 = 3_000;
+
+/// Registers a gauge.
+#[derive(Clone, Debug)]
+pub struct RegisterGauge {
+    /// The tag.
+    pub tag: String,
+    /// What it is, in words.
+    pub description: String,
+    /// The value of its smallest division.
+    pub resolution: Entry,
+    /// Expanded uncertainty (k=2) of a reading.
+    pub uncertainty: Entry,
+    /// How it is set.
+    pub setting_method: SettingMethod,
+    /// When its calibration ends, in Unix microseconds.
+    pub calibration_due_at: i64,
+}
+
+/// Replaces a gauge.
+#[derive(Clone, Debug)]
+pub struct UpdateGauge {
+    /// Its version as last read.
+    pub etag: i64,
+    /// Whether it may be used.
+    pub state: GaugeState,
+    /// Everything else.
+    pub gauge: RegisterGauge,
+}
+
+/// What was read on one feature with one gauge.
+#[derive(Clone, Debug)]
+pub struct NewReadings {
+    /// The feature.
+    pub feature: String,
+    /// The gauge.
+    pub gauge_tag: String,
+    /// The readings.
+    pub readings: Vec<EnteredReading>,
+    /// The part's temperature and how it was written.
+    pub temperature: Option<(EnteredTemperature, String)>,
+}
+
+/// Records readings of a piece.
+#[derive(Clone, Debug)]
+pub struct RecordReadings {
+    /// The piece.
+    pub piece_tag: String,
+    /// What was read.
+    pub readings: NewReadings,
+    /// Why suspicious readings are right all the same.
+    pub override_reason: String,
+}
+
+/// Voids a reading.
+#[derive(Clone, Debug)]
+pub struct VoidReading {
+    /// The reading.
+    pub reading: ReadingId,
+    /// Why it is wrong.
+    pub reason: String,
+}
+
+/// Registers a gauge.
+///
+/// # Errors
+/// [`Error::AlreadyExists`] if the tag was ever used.
+pub async fn register_gauge(act: &Act<'_>, new: &RegisterGauge) -> Result<Gauge, Error> {
+    if act.tx.gauge_by_tag(&new.tag).await?.is_some() {
+        return Err(Error::AlreadyExists { kind: "gauge", name: new.tag.clone() });
+    }
+    let gauge = Gauge {
+        id: GaugeId(0),
+        tag: new.tag.clone(),
+        description: new.description.clone(),
+        resolution: new.resolution.clone(),
+        uncertainty: new.uncertainty.clone(),
+        setting_method: new.setting_method,
+        calibration_due_at: new.calibration_due_at,
+        state: GaugeState::InUse,
+        created_at: act.now,
+        revision: 1,
+    };
+    Ok(act.tx.insert_gauge(gauge).await?)
+}
+
+/// Reads one gauge.
+///
+/// # Errors
+/// [`Error::NotFound`].
+pub async fn get_gauge(view: View<'_>, tag: &str) -> Result<Gauge, Error> {
+    view.find_gauge(tag).await
+}
+
+/// Lists gauges in order of registration.
+///
+/// # Errors
+/// A database that does not answer.
+pub async fn list_gauges(view: View<'_>, page: Page) -> Result<Vec<Gauge>, Error> {
+    Ok(view.tx.gauges_page(page).await?)
+}
+
+/// Replaces a gauge; answers also with how many assessments rest on it, if it was found wrong.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Stale`].
+pub async fn update_gauge(act: &Act<'_>, change: &UpdateGauge) -> Result<(Gauge, i64), Error> {
+    let mut gauge = act.view().find_gauge(&change.gauge.tag).await?;
+    check_etag("gauge", &gauge.tag, gauge.revision, Some(change.etag))?;
+    gauge.description.clone_from(&change.gauge.description);
+    gauge.resolution = change.gauge.resolution.clone();
+    gauge.uncertainty = change.gauge.uncertainty.clone();
+    gauge.setting_method = change.gauge.setting_method;
+    gauge.calibration_due_at = change.gauge.calibration_due_at;
+    gauge.state = change.state;
+    act.tx.save_gauge(&mut gauge).await?;
+    let in_doubt = match gauge.state {
+        GaugeState::FoundWrong => act.tx.assessments_on_gauge(gauge.id).await?.len() as i64,
+        GaugeState::InUse | GaugeState::Retired => 0,
+    };
+    Ok((gauge, in_doubt))
+}
+
+/// Records readings of one feature, all or none; answers also with what is worth knowing.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] with one question per suspicious reading unless a
+/// reason to keep them is given, or if the gauge may not be used.
+pub async fn record_readings(
+    act: &Act<'_>,
+    order: &RecordReadings,
+) -> Result<(Vec<ReadingView>, Vec<String>), Error> {
+    let view = act.view();
+    let mut piece = view.find_piece(&order.piece_tag).await?;
+    super::stock::place_of(&piece)?;
+    let item = view.item_of(&piece).await?;
+    let feature = feature_of(&item, &order.readings.feature)?;
+    let size = act.tx.piece_size(piece.id, feature.id).await?;
+    let taking = Taking { piece: &piece, item: &item, feature, built_up_since: false };
+    let (readings, notes) = taking.record(act, size, &order.readings, &order.override_reason).await?;
+    act.tx.save_piece(&mut piece).await?;
+    Ok((view.readings(readings).await?, notes))
+}
+
+/// The taking of readings of one feature of a piece.
+pub(crate) struct Taking<'a> {
+    pub(crate) piece: &'a Piece,
+    pub(crate) item: &'a Item,
+    pub(crate) feature: &'a ItemFeature,
+    /// Whether the feature was built up since the round before: then it may have grown.
+    pub(crate) built_up_since: bool,
+}
+
+impl Taking<'_> {
+    /// Asks the entry traps, records the readings and keeps the feature's size.
+    pub(crate) async fn record(
+        &self,
+        act: &Act<'_>,
+        mut size: PieceSize,
+        new: &NewReadings,
+        override_reason: &str,
+    ) -> Result<(Vec<Reading>, Vec<String>), Error> {
+        let gauge = self.usable_gauge(act, &new.gauge_tag).await?;
+        let all = act.tx.readings_of(self.piece.id, self.feature.id).await?;
+        let uncertainties = self.uncertainties(&gauge, new)?;
+        let asked = self.traps(&size, &all, new, &uncertainties);
+        if !asked.is_empty() && override_reason.is_empty() {
+            return Err(Error::Forbidden(asked.iter().map(trap_obstacle).collect()));
+        }
+        let gauge_overdue = gauge.calibration_due_at < act.now;
+        let readings = new.readings.iter().zip(&uncertainties).enumerate().map(|(index, (read, uncertainty))| {
+            let trap = asked.iter().find(|trap| trap.reading_index == index);
+            Reading {
+                id: ReadingId(0),
+                piece: self.piece.id,
+                feature: self.feature.id,
+                gauge: gauge.id,
+                round: size.round,
+                station: read.station.clone(),
+                orientation_deg: read.orientation_deg,
+                value_text: read.entry.text.clone(),
+                value_unit: read.entry.unit,
+                value: read.entry.length,
+                at_20c: self.at_20c(read, new),
+                uncertainty: uncertainty.length(),
+                temperature: new.temperature.as_ref().map(|(taken, text)| (text.clone(), taken.scale)),
+                gauge_overdue,
+                trap: trap.map(|trap| trap.question.clone()).unwrap_or_default(),
+                override_reason: trap.map(|_| override_reason.to_owned()).unwrap_or_default(),
+                person: act.person.to_owned(),
+                created_at: act.now,
+                request_id: act.request_id.to_owned(),
+                void: None,
+            }
+        });
+        let readings = act.tx.insert_readings(readings.collect()).await?;
+        let mut standing = standing(all, size.round);
+        standing.extend(readings.iter().cloned());
+        measure_size(&mut size, &standing, self.feature);
+        act.tx.save_piece_size(&size).await?;
+        let overdue = format!("gauge {} is past its calibration date: its readings are marked", gauge.tag);
+        Ok((readings, if gauge_overdue { vec![overdue] } else { Vec::new() }))
+    }
+
+    async fn usable_gauge(&self, act: &Act<'_>, tag: &str) -> Result<Gauge, Error> {
+        let gauge = act.view().find_gauge(tag).await?;
+        if gauge.state == GaugeState::InUse {
+            return Ok(gauge);
+        }
+        let description = format!("gauge {tag} is {}: take another, or put it back in use", gauge.state);
+        Err(Error::forbidden("GAUGE_STATE", tag, description))
+    }
+
+    fn material(&self) -> Option<Material> {
+        self.piece.material.or(self.item.material)
+    }
+
+    fn at_20c(&self, read: &EnteredReading, new: &NewReadings) -> Length {
+        let part = new.temperature.as_ref().map(|(taken, _)| taken.temperature);
+        to_20c(read.entry.length, self.material(), part, None)
+    }
+
+    fn uncertainties(&self, gauge: &Gauge, new: &NewReadings) -> Result<Vec<ExpandedUncertainty>, Error> {
+        let registered = ExpandedUncertainty::new(gauge.uncertainty.length)
+            .map_err(|error| Error::forbidden("GAUGE_STATE", gauge.tag.clone(), error.to_string()))?;
+        let part = new.temperature.as_ref().map(|(taken, _)| taken.temperature);
+        let combined = |read: &EnteredReading| {
+            let coarser = read.entry.resolution > gauge.resolution.length;
+            ExpandedUncertainty::combined(&UncertaintySources {
+                gauge: registered,
+                // The registered uncertainty covers the gauge's own resolution; a value that was
+                // written coarser than that adds its own.
+                resolution: if coarser { read.entry.resolution } else { Length::ZERO },
+                size: read.entry.length,
+                material: self.material(),
+                temperature_doubt_mk: beyond_covered(part),
+            })
+        };
+        Ok(new.readings.iter().map(combined).collect())
+    }
+
+    fn traps(
+        &self,
+        size: &PieceSize,
+        all: &[Reading],
+        new: &NewReadings,
+        uncertainties: &[ExpandedUncertainty],
+    ) -> Vec<Trap> {
+        let Some(expanded_uncertainty) = uncertainties.iter().copied().max() else { return Vec::new() };
+        let current = standing(all.to_vec(), size.round);
+        let context = Context {
+            side: self.feature.feature.kind.side(),
+            nominal: Some(super::judging::effective_feature(&self.feature.feature, size).nominal),
+            accepted: current.iter().map(|reading| reading.at_20c).collect(),
+            earlier: earlier_round(&current, all, size.round, &new.readings),
+            built_up_since: self.built_up_since,
+            expanded_uncertainty,
+        };
+        let readings: Vec<entry::NewReading> = new
+            .readings
+            .iter()
+            .map(|read| entry::NewReading {
+                station: read.station.clone(),
+                orientation_deg: read.orientation_deg,
+                entry: read.entry.clone(),
+                value_at_20c: self.at_20c(read, new),
+                temperature: new.temperature.as_ref().map(|(taken, _)| *taken),
+            })
+            .collect();
+        entry::traps(&context, &readings)
+    }
+}
+
+fn beyond_covered(part: Option<Temperature>) -> i64 {
+    (doubt_mk(part, None) - COVERED_DOUBT_MK).max(0)
+}
+
+/// What the feature measured last time: the round before, or in the same round the stations that
+/// are read again, if all of them are.
+fn earlier_round(
+    current: &[Reading],
+    all: &[Reading],
+    round: i64,
+    new: &[EnteredReading],
+) -> Option<EarlierRound> {
+    let again = |reading: &&Reading| new.iter().any(|read| read.station == reading.station);
+    let all_again = new.iter().all(|read| current.iter().any(|reading| reading.station == read.station));
+    let earlier: Vec<&Reading> = if current.is_empty() {
+        all.iter().filter(|reading| reading.round == round - 1 && reading.void.is_none()).collect()
+    } else if all_again {
+        current.iter().filter(again).collect()
+    } else {
+        Vec::new()
+    };
+    let uncertainty = earlier.iter().map(|reading| reading.uncertainty).max()?;
+    Some(EarlierRound {
+        smallest: earlier.iter().map(|reading| reading.at_20c).min()?,
+        largest: earlier.iter().map(|reading| reading.at_20c).max()?,
+        expanded_uncertainty: ExpandedUncertainty::new(uncertainty).ok()?,
+    })
+}
+
+fn trap_obstacle(trap: &Trap) -> Obstacle {
+    let subject = format!("readings[{}]", trap.reading_index);
+    Obstacle::new("ENTRY_TRAP", subject, format!("{} ({})", trap.question, trap.kind))
+}
+
+/// Keeps what the standing readings say, the reference station left out.
+pub(crate) fn measure_size(size: &mut PieceSize, standing: &[Reading], feature: &ItemFeature) {
+    let reference = feature.feature.reference_station.as_deref().unwrap_or_default();
+    let worn = || standing.iter().filter(|reading| reading.station != reference);
+    size.min = worn().map(|reading| reading.at_20c).min();
+    size.max = worn().map(|reading| reading.at_20c).max();
+    size.uncertainty = worn().map(|reading| reading.uncertainty).max();
+    size.reading_count = standing.len() as i64;
+}
+
+/// Which readings are listed; nothing means any.
+#[derive(Clone, Debug, Default)]
+pub struct ReadingsNamed {
+    /// Of this piece.
+    pub piece_tag: Option<String>,
+    /// Of the feature of this name.
+    pub feature: Option<String>,
+    /// With this gauge.
+    pub gauge_tag: Option<String>,
+}
+
+/// Lists readings in order of recording, voided ones too.
+///
+/// # Errors
+/// [`Error::NotFound`] for what the filter names; [`Error::Invalid`] for a feature without a piece.
+pub async fn list_readings(view: View<'_>, page: Page, named: ReadingsNamed) -> Result<Vec<ReadingView>, Error> {
+    let mut filter = ReadingsFilter::default();
+    let mut features: Option<Vec<FeatureId>> = None;
+    if let Some(tag) = &named.piece_tag {
+        let piece = view.find_piece(tag).await?;
+        filter.piece = Some(piece.id);
+        if let Some(name) = &named.feature {
+            let item = view.item_of(&piece).await?;
+            features = Some(vec![feature_of(&item, name)?.id]);
+        }
+    } else if named.feature.is_some() {
+        return Err(Error::invalid("feature", "a feature is one of a piece: give piece_tag too"));
+    }
+    if let Some(tag) = &named.gauge_tag {
+        filter.gauge = Some(view.find_gauge(tag).await?.id);
+    }
+    let readings = view.tx.readings_page(page, filter, features.as_deref()).await?;
+    view.readings(readings).await
+}
+
+/// Voids a reading by a later row; the feature's size is kept anew.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] if it is void already.
+pub async fn void_reading(act: &Act<'_>, order: &VoidReading) -> Result<ReadingView, Error> {
+    let view = act.view();
+    let not_found = || Error::NotFound { kind: "reading", name: order.reading.0.to_string() };
+    let reading = act.tx.reading_by_id(order.reading).await?.ok_or_else(not_found)?;
+    // The piece's lock keeps readings and size together.
+    let mut piece = piece_of(act, reading.piece).await?;
+    let reading = act.tx.reading_by_id(order.reading).await?.ok_or_else(not_found)?;
+    if reading.void.is_some() {
+        let description = format!("reading {} is void already", order.reading.0);
+        return Err(Error::forbidden("READING_VOID", order.reading.0.to_string(), description));
+    }
+    let void =
+        ReadingVoid { reason: order.reason.clone(), person: act.person.to_owned(), created_at: act.now };
+    act.tx.void_reading(order.reading, &void).await?;
+    let mut size = act.tx.piece_size(reading.piece, reading.feature).await?;
+    let standing = standing(act.tx.readings_of(reading.piece, reading.feature).await?, size.round);
+    let features = act.tx.features_by_ids([reading.feature]).await?;
+    if let Some(feature) = features.get(&reading.feature) {
+        measure_size(&mut size, &standing, feature);
+        act.tx.save_piece_size(&size).await?;
+    }
+    act.tx.save_piece(&mut piece).await?;
+    let reading = act.tx.reading_by_id(order.reading).await?.ok_or_else(not_found)?;
+    view.readings(vec![reading]).await?.pop().ok_or_else(not_found)
+}
+
+async fn piece_of(act: &Act<'_>, id: PieceId) -> Result<Piece, Error> {
+    let found = act.tx.pieces_by_ids([id]).await?.remove(&id);
+    found.ok_or_else(|| Error::NotFound { kind: "piece", name: id.0.to_string() })
+}

@@ -1,0 +1,136 @@
+//! Use cases: load, ask the domain, save in one transaction.
+//!
+//! Nothing here knows the wire; nothing here knows a table. A use case is a function that takes an
+//! [`Act`] (or, to read, a [`View`]) and a command of domain types.
+
+pub mod act;
+pub mod catalogue;
+pub mod error;
+pub mod fits;
+pub mod holds;
+pub mod judging;
+mod lookup;
+pub mod measuring;
+pub mod receiving;
+pub mod rebuilds;
+pub mod reconditioning;
+pub mod stock;
+pub mod transfer;
+pub mod views;
+
+pub use act::{Act, Request, View};
+pub use error::{Error, Obstacle, Violation};
+
+use std::sync::Arc;
+use tenths_storage::{NewRequest, Store, Tx, Work};
+
+/// Where the time comes from, in Unix microseconds UTC.
+#[derive(Clone)]
+pub struct Clock(Arc<dyn Fn() -> i64 + Send + Sync>);
+
+impl Clock {
+    /// The machine's clock.
+    pub fn system() -> Self {
+        Clock::from_fn(|| {
+            let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+            since.map_or(0, |since| i64::try_from(since.as_micros()).unwrap_or(i64::MAX))
+        })
+    }
+
+    /// A clock of the caller's, for tests.
+    pub fn from_fn(now: impl Fn() -> i64 + Send + Sync + 'static) -> Self {
+        Clock(Arc::new(now))
+    }
+
+    /// The time now.
+    pub fn now(&self) -> i64 {
+        (self.0)()
+    }
+}
+
+/// The use cases over one database.
+#[derive(Clone)]
+pub struct App {
+    store: Store,
+    clock: Clock,
+}
+
+impl App {
+    /// Use cases over `store`, with the time of `clock`.
+    pub fn new(store: Store, clock: Clock) -> Self {
+        App { store, clock }
+    }
+
+    /// Does something once, however often it is asked with the same `request_id`, and answers with
+    /// the encoded answer. The effect, the answer and the request are saved together.
+    ///
+    /// # Errors
+    /// What the use case answers (nothing is saved then); [`Error::Invalid`] if the id was used for
+    /// another request.
+    pub async fn once<F>(&self, request: Request, work: F) -> Result<Vec<u8>, Error>
+    where
+        F: for<'a> Fn(&'a Act<'a>) -> Work<'a, Vec<u8>, Error> + Send + Sync + 'static,
+    {
+        let now = self.clock.now();
+        let work = Arc::new(work);
+        self.store
+            .write(move |tx| {
+                let (request, work) = (request.clone(), Arc::clone(&work));
+                Box::pin(async move { answer_once(tx, &request, now, &*work).await })
+            })
+            .await
+    }
+
+    /// Reads within one snapshot.
+    ///
+    /// # Errors
+    /// What the use case answers.
+    pub async fn read<T, F>(&self, work: F) -> Result<T, Error>
+    where
+        T: Send + 'static,
+        F: for<'a> FnOnce(View<'a>) -> Work<'a, T, Error> + Send + 'static,
+    {
+        let now = self.clock.now();
+        self.store.read(move |tx| work(View { tx, now })).await
+    }
+
+    /// Ends holds that ran out; answers with how many.
+    ///
+    /// # Errors
+    /// A database that does not answer.
+    pub async fn expire_due(&self) -> Result<usize, Error> {
+        let now = self.clock.now();
+        self.store.write(move |tx| Box::pin(holds::expire_lapsed(tx, now))).await
+    }
+
+    /// The time now, in Unix microseconds.
+    pub fn now(&self) -> i64 {
+        self.clock.now()
+    }
+
+    /// The database, for whole-table work that is not one use case.
+    pub(crate) fn store(&self) -> &Store {
+        &self.store
+    }
+}
+
+async fn answer_once<F>(tx: &Tx, request: &Request, now: i64, work: &F) -> Result<Vec<u8>, Error>
+where
+    F: for<'b> Fn(&'b Act<'b>) -> Work<'b, Vec<u8>, Error>,
+{
+    if let Some(answer) = act::earlier_answer(tx, request).await? {
+        return Ok(answer);
+    }
+    let act = Act { tx, now, person: &request.person, request_id: &request.request_id };
+    let answer = work(&act).await?;
+    tx.keep_request(NewRequest {
+        request_id: request.request_id.clone(),
+        method: request.method.to_owned(),
+        person: request.person.clone(),
+        fingerprint: request.fingerprint.to_vec(),
+        answer: answer.clone(),
+        created_at: now,
+    })
+    .await?;
+    Ok(answer)
+}

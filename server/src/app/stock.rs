@@ -1,0 +1,603 @@
+//! Stock: locations, pieces, lots and the ledger.
+
+use super::act::{Act, View};
+use super::error::{Error, check_etag};
+use super::holds;
+use super::judging::{decide, proposed};
+use super::views::{LedgerView, LotView, PieceView};
+use tenths_domain::disposition::Disposition;
+use tenths_domain::ids::{CoreId, LocationId, LotId, PieceId};
+use tenths_domain::item::ItemKind;
+use tenths_domain::money::Money;
+use tenths_domain::state::{BuiltUp, LedgerReason, LocationKind, PieceCondition, PieceState, ScrapReason};
+use tenths_domain::temperature::Material;
+use tenths_storage::{LedgerSubject, Location, Lot, NewLedgerEntry, Page, Piece};
+
+/// Adds a location.
+#[derive(Clone, Debug)]
+pub struct CreateLocation {
+    /// The code.
+    pub code: String,
+    /// What it is for.
+    pub kind: LocationKind,
+    /// What it is, in words.
+    pub description: String,
+}
+
+/// Adds a piece.
+#[derive(Clone, Debug)]
+pub struct NewPiece {
+    /// The tag; none takes the next number.
+    pub tag: Option<String>,
+    /// What it is one of.
+    pub item_code: String,
+    /// Its condition.
+    pub condition: PieceCondition,
+    /// Where it is put.
+    pub location_code: String,
+    /// Its material, if it differs from the item's.
+    pub material: Option<Material>,
+    /// Hardness, or empty.
+    pub hardness: String,
+    /// Whether it was built up before.
+    pub built_up: BuiltUp,
+    /// A note, or empty.
+    pub note: String,
+}
+
+/// Replaces what is known of a piece.
+#[derive(Clone, Debug)]
+pub struct UpdatePiece {
+    /// The piece.
+    pub tag: String,
+    /// Its version as last read.
+    pub etag: i64,
+    /// The new material.
+    pub material: Option<Material>,
+    /// The new hardness.
+    pub hardness: String,
+    /// Whether it was built up before.
+    pub built_up: BuiltUp,
+    /// The new note.
+    pub note: String,
+}
+
+/// Moves a piece.
+#[derive(Clone, Debug)]
+pub struct MovePiece {
+    /// The piece.
+    pub tag: String,
+    /// Its version as last read, if that matters.
+    pub etag: Option<i64>,
+    /// Where it goes.
+    pub location_code: String,
+}
+
+/// Puts an inspected piece into stock.
+#[derive(Clone, Debug)]
+pub struct AcceptPiece {
+    /// The piece.
+    pub tag: String,
+    /// Its version as last read, if that matters.
+    pub etag: Option<i64>,
+    /// Where it goes; none leaves it where it is.
+    pub location_code: Option<String>,
+    /// Why, although its assessment does not say reuse.
+    pub override_reason: String,
+}
+
+/// Scraps a piece.
+#[derive(Clone, Debug)]
+pub struct ScrapPiece {
+    /// The piece.
+    pub tag: String,
+    /// Its version as last read, if that matters.
+    pub etag: Option<i64>,
+    /// The reason code.
+    pub reason: ScrapReason,
+    /// A note, or empty.
+    pub note: String,
+}
+
+/// Receives a lot.
+#[derive(Clone, Debug)]
+pub struct ReceiveLot {
+    /// The tag; none takes the next number.
+    pub tag: Option<String>,
+    /// What it is a quantity of.
+    pub item_code: String,
+    /// How many.
+    pub quantity: i64,
+    /// Where they are put.
+    pub location_code: String,
+    /// Date code as YYYY-MM, or empty.
+    pub date_code: String,
+    /// Cost of one.
+    pub unit_cost: Option<Money>,
+}
+
+/// Moves part of a lot.
+#[derive(Clone, Debug)]
+pub struct MoveLot {
+    /// The lot.
+    pub tag: String,
+    /// From where.
+    pub from_location_code: String,
+    /// To where.
+    pub to_location_code: String,
+    /// How many.
+    pub quantity: i64,
+}
+
+/// Corrects a count.
+#[derive(Clone, Debug)]
+pub struct AdjustLot {
+    /// The lot.
+    pub tag: String,
+    /// Where it was counted.
+    pub location_code: String,
+    /// How many were counted.
+    pub counted: i64,
+    /// Why it differs.
+    pub reason: String,
+}
+
+/// A movement by whoever acts, now.
+pub(crate) fn ledger_entry(
+    act: &Act<'_>,
+    reason: LedgerReason,
+    subject: LedgerSubject,
+    location: LocationId,
+    quantity_delta: i64,
+) -> NewLedgerEntry {
+    NewLedgerEntry {
+        created_at: act.now,
+        person: act.person.to_owned(),
+        reason,
+        subject,
+        location,
+        quantity_delta,
+        rebuild: None,
+        note: String::new(),
+        request_id: act.request_id.to_owned(),
+    }
+}
+
+/// Adds a location.
+///
+/// # Errors
+/// [`Error::AlreadyExists`] if the code is taken.
+pub async fn create_location(act: &Act<'_>, new: &CreateLocation) -> Result<Location, Error> {
+    if act.tx.location_by_code(&new.code).await?.is_some() {
+        return Err(Error::AlreadyExists { kind: "location", name: new.code.clone() });
+    }
+    let location = Location {
+        id: LocationId(0),
+        code: new.code.clone(),
+        kind: new.kind,
+        description: new.description.clone(),
+        created_at: act.now,
+    };
+    Ok(act.tx.insert_location(location).await?)
+}
+
+/// Lists locations in order of creation.
+///
+/// # Errors
+/// A database that does not answer.
+pub async fn list_locations(view: View<'_>, page: Page) -> Result<Vec<Location>, Error> {
+    Ok(view.tx.locations_page(page).await?)
+}
+
+/// Adds a piece that came from no core.
+///
+/// # Errors
+/// [`Error::AlreadyExists`] if the tag was ever used; [`Error::NotFound`] for item or location.
+pub async fn create_piece(act: &Act<'_>, new: &NewPiece) -> Result<PieceView, Error> {
+    let piece = add_piece(act, new, None, LedgerReason::Receive).await?;
+    act.view().piece(piece).await
+}
+
+/// Adds a piece to be inspected, with its ledger entry.
+pub(crate) async fn add_piece(
+    act: &Act<'_>,
+    new: &NewPiece,
+    core: Option<CoreId>,
+    reason: LedgerReason,
+) -> Result<Piece, Error> {
+    let view = act.view();
+    let item = view.find_item(&new.item_code).await?;
+    if item.kind == ItemKind::RollingBearing && new.condition != PieceCondition::New && core.is_none() {
+        return Err(Error::invalid(
+            "condition",
+            "a used rolling bearing is not taken into stock: a removed bearing is never offered for reuse; \
+             allowed for rolling bearings: new",
+        ));
+    }
+    let location = view.find_location(&new.location_code).await?;
+    let tag = piece_tag(act, new.tag.as_deref()).await?;
+    let piece = act
+        .tx
+        .insert_piece(Piece {
+            id: PieceId(0),
+            tag,
+            item: item.id,
+            core,
+            state: PieceState::Inspection,
+            condition: new.condition,
+            location: Some(location.id),
+            rebuild: None,
+            material: new.material,
+            hardness: new.hardness.clone(),
+            built_up: new.built_up,
+            note: new.note.clone(),
+            created_at: act.now,
+            revision: 1,
+        })
+        .await?;
+    let entry = ledger_entry(act, reason, LedgerSubject::Piece(piece.id), location.id, 1);
+    act.tx.write_ledger(vec![entry]).await?;
+    Ok(piece)
+}
+
+async fn piece_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
+    if let Some(tag) = given {
+        if act.tx.piece_by_tag(tag).await?.is_some() {
+            return Err(Error::AlreadyExists { kind: "piece", name: tag.to_owned() });
+        }
+        act.note_tag("P", tag).await?;
+        return Ok(tag.to_owned());
+    }
+    loop {
+        let tag = act.next_tag("P").await?;
+        if act.tx.piece_by_tag(&tag).await?.is_none() {
+            return Ok(tag);
+        }
+    }
+}
+
+/// Reads one piece.
+///
+/// # Errors
+/// [`Error::NotFound`].
+pub async fn get_piece(view: View<'_>, tag: &str) -> Result<PieceView, Error> {
+    let piece = view.find_piece(tag).await?;
+    view.piece(piece).await
+}
+
+/// Which pieces are listed; nothing means any.
+#[derive(Clone, Debug, Default)]
+pub struct PiecesFilter {
+    /// In this state.
+    pub state: Option<PieceState>,
+    /// Of this item.
+    pub item_code: Option<String>,
+    /// From this core.
+    pub core_tag: Option<String>,
+}
+
+/// Lists pieces in order of creation.
+///
+/// # Errors
+/// [`Error::NotFound`] for an item or core that the filter names.
+pub async fn list_pieces(view: View<'_>, page: Page, filter: PiecesFilter) -> Result<Vec<PieceView>, Error> {
+    let item = match &filter.item_code {
+        Some(code) => Some(view.find_item(code).await?.id),
+        None => None,
+    };
+    let core = match &filter.core_tag {
+        Some(tag) => Some(view.find_core(tag).await?.id),
+        None => None,
+    };
+    let pieces = view.tx.pieces_page(page, filter.state, item, core).await?;
+    view.pieces(pieces).await
+}
+
+/// Replaces what is known of a piece.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Stale`].
+pub async fn update_piece(act: &Act<'_>, change: &UpdatePiece) -> Result<PieceView, Error> {
+    let mut piece = act.view().find_piece(&change.tag).await?;
+    check_etag("piece", &piece.tag, piece.revision, Some(change.etag))?;
+    piece.material = change.material;
+    piece.hardness.clone_from(&change.hardness);
+    piece.built_up = change.built_up;
+    piece.note.clone_from(&change.note);
+    act.tx.save_piece(&mut piece).await?;
+    act.view().piece(piece).await
+}
+
+/// Where a piece is, or why it is nowhere.
+pub(crate) fn place_of(piece: &Piece) -> Result<LocationId, Error> {
+    piece.location.ok_or_else(|| {
+        let description = format!("piece {} is {}: it is no longer in the shop", piece.tag, piece.state);
+        Error::forbidden("PIECE_GONE", piece.tag.clone(), description)
+    })
+}
+
+/// Writes the two ledger entries of a move and changes the piece, which the caller saves.
+pub(crate) async fn relocate(act: &Act<'_>, piece: &mut Piece, to: LocationId) -> Result<(), Error> {
+    let from = place_of(piece)?;
+    if from != to {
+        let subject = LedgerSubject::Piece(piece.id);
+        let out = ledger_entry(act, LedgerReason::Move, subject, from, -1);
+        let into = ledger_entry(act, LedgerReason::Move, subject, to, 1);
+        act.tx.write_ledger(vec![out, into]).await?;
+        piece.location = Some(to);
+    }
+    Ok(())
+}
+
+/// Moves a piece to another location; a hold on it goes with it.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Stale`]; [`Error::Forbidden`] once it is consumed or scrapped.
+pub async fn move_piece(act: &Act<'_>, change: &MovePiece) -> Result<PieceView, Error> {
+    let view = act.view();
+    let mut piece = view.find_piece(&change.tag).await?;
+    check_etag("piece", &piece.tag, piece.revision, change.etag)?;
+    let to = view.find_location(&change.location_code).await?.id;
+    relocate(act, &mut piece, to).await?;
+    act.tx.save_piece(&mut piece).await?;
+    view.piece(piece).await
+}
+
+/// Refuses a step that a piece's state does not allow.
+pub(crate) fn check_step(piece: &Piece, next: PieceState, doing: &str) -> Result<(), Error> {
+    if piece.state.may_become(next) {
+        return Ok(());
+    }
+    let description = format!("piece {} is {}: it cannot be {doing}", piece.tag, piece.state);
+    Err(Error::forbidden("PIECE_STATE", piece.tag.clone(), description))
+}
+
+/// Refuses a step while somebody holds the piece.
+pub(crate) async fn check_not_held(act: &Act<'_>, piece: &Piece) -> Result<(), Error> {
+    let holds = act.tx.holds_on_pieces([piece.id], act.now).await?;
+    match holds.get(&piece.id) {
+        Some(hold) => Err(Error::Forbidden(vec![holds::held(&piece.tag, hold)])),
+        None => Ok(()),
+    }
+}
+
+/// Puts an inspected piece into stock, with the decision beside what was proposed.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Stale`]; [`Error::Forbidden`] if it is not under inspection, or
+/// its assessment does not say reuse and no reason is given.
+pub async fn accept_piece(act: &Act<'_>, order: &AcceptPiece) -> Result<PieceView, Error> {
+    let view = act.view();
+    let mut piece = view.find_piece(&order.tag).await?;
+    check_etag("piece", &piece.tag, piece.revision, order.etag)?;
+    if piece.state != PieceState::Inspection {
+        check_step(&piece, PieceState::Consumed, "accepted").and_then(|()| {
+            let description = format!("piece {} is in stock already", piece.tag);
+            Err(Error::forbidden("PIECE_STATE", piece.tag.clone(), description))
+        })?;
+    }
+    let item = view.item_of(&piece).await?;
+    if item.kind == ItemKind::RollingBearing && piece.condition != PieceCondition::New {
+        let description = format!(
+            "piece {} is a removed rolling bearing: it is kept for reading its damage and is never reused",
+            piece.tag
+        );
+        return Err(Error::forbidden("REMOVED_BEARING", piece.tag.clone(), description));
+    }
+    let proposal = proposed(view, &piece, &item).await?;
+    if !proposal.allows_reuse && order.override_reason.is_empty() {
+        let description = format!(
+            "piece {}: {}; give override_reason to accept it all the same",
+            piece.tag, proposal.why
+        );
+        return Err(Error::forbidden("NOT_FOR_REUSE", piece.tag.clone(), description));
+    }
+    decide(act, &piece, proposal.disposition, Disposition::Reuse, &order.override_reason).await?;
+    if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
+        relocate(act, &mut piece, to).await?;
+    }
+    piece.state = PieceState::InStock;
+    act.tx.save_piece(&mut piece).await?;
+    view.piece(piece).await
+}
+
+/// Scraps a piece with a reason code: it leaves the shop's stock for good.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Stale`]; [`Error::Forbidden`] while it is held or has an open job.
+pub async fn scrap_piece(act: &Act<'_>, order: &ScrapPiece) -> Result<PieceView, Error> {
+    let view = act.view();
+    let mut piece = view.find_piece(&order.tag).await?;
+    check_etag("piece", &piece.tag, piece.revision, order.etag)?;
+    check_step(&piece, PieceState::Scrapped, "scrapped")?;
+    check_not_held(act, &piece).await?;
+    if let Some(job) = act.tx.open_job_of(piece.id).await? {
+        let description = format!("piece {} is in job {}: end the job by scrapping", piece.tag, job.tag);
+        return Err(Error::forbidden("OPEN_JOB", piece.tag.clone(), description));
+    }
+    let item = view.item_of(&piece).await?;
+    let proposal = proposed(view, &piece, &item).await?;
+    let reason = [order.reason.as_str(), order.note.as_str()].join(" ").trim().to_owned();
+    decide(act, &piece, proposal.disposition, Disposition::Scrap, &reason).await?;
+    write_off(act, &mut piece, &reason).await?;
+    view.piece(piece).await
+}
+
+/// Takes a scrapped piece out of the ledger and saves it.
+pub(crate) async fn write_off(act: &Act<'_>, piece: &mut Piece, note: &str) -> Result<(), Error> {
+    holds::expire_lapsed(act.tx, act.now).await?;
+    let from = place_of(piece)?;
+    let mut entry = ledger_entry(act, LedgerReason::Scrap, LedgerSubject::Piece(piece.id), from, -1);
+    entry.note = note.to_owned();
+    act.tx.write_ledger(vec![entry]).await?;
+    piece.location = None;
+    piece.state = PieceState::Scrapped;
+    Ok(act.tx.save_piece(piece).await?)
+}
+
+/// Receives a quantity of new stock as a lot.
+///
+/// # Errors
+/// [`Error::AlreadyExists`] if the tag was ever used; [`Error::NotFound`] for item or location.
+pub async fn receive_lot(act: &Act<'_>, new: &ReceiveLot) -> Result<LotView, Error> {
+    let view = act.view();
+    let item = view.find_item(&new.item_code).await?;
+    let location = view.find_location(&new.location_code).await?;
+    let tag = lot_tag(act, new.tag.as_deref()).await?;
+    let lot = act
+        .tx
+        .insert_lot(Lot {
+            id: LotId(0),
+            tag,
+            item: item.id,
+            date_code: new.date_code.clone(),
+            unit_cost: new.unit_cost,
+            created_at: act.now,
+            revision: 1,
+        })
+        .await?;
+    act.tx.change_lot_stock(lot.id, location.id, new.quantity, 0).await?;
+    let subject = LedgerSubject::Lot(lot.id);
+    let entry = ledger_entry(act, LedgerReason::Receive, subject, location.id, new.quantity);
+    act.tx.write_ledger(vec![entry]).await?;
+    view.lot(lot).await
+}
+
+async fn lot_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
+    if let Some(tag) = given {
+        if act.tx.lot_by_tag(tag).await?.is_some() {
+            return Err(Error::AlreadyExists { kind: "lot", name: tag.to_owned() });
+        }
+        act.note_tag("L", tag).await?;
+        return Ok(tag.to_owned());
+    }
+    loop {
+        let tag = act.next_tag("L").await?;
+        if act.tx.lot_by_tag(&tag).await?.is_none() {
+            return Ok(tag);
+        }
+    }
+}
+
+/// Reads one lot.
+///
+/// # Errors
+/// [`Error::NotFound`].
+pub async fn get_lot(view: View<'_>, tag: &str) -> Result<LotView, Error> {
+    let lot = view.find_lot(tag).await?;
+    view.lot(lot).await
+}
+
+/// Lists lots in order of receipt.
+///
+/// # Errors
+/// [`Error::NotFound`] for an item that the filter names.
+pub async fn list_lots(view: View<'_>, page: Page, item_code: Option<String>) -> Result<Vec<LotView>, Error> {
+    let item = match &item_code {
+        Some(code) => Some(view.find_item(code).await?.id),
+        None => None,
+    };
+    let lots = view.tx.lots_page(page, item).await?;
+    view.lots(lots).await
+}
+
+/// Moves part of a lot; what is held stays.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] if fewer are free there.
+pub async fn move_lot(act: &Act<'_>, order: &MoveLot) -> Result<LotView, Error> {
+    let view = act.view();
+    holds::expire_lapsed(act.tx, act.now).await?;
+    let mut lot = view.find_lot(&order.tag).await?;
+    let from = view.find_location(&order.from_location_code).await?;
+    let to = view.find_location(&order.to_location_code).await?;
+    let (on_hand, held) = counts_at(act, lot.id, from.id).await?;
+    if on_hand - held < order.quantity {
+        let description = format!(
+            "lot {} has {on_hand} at {}, {held} of them held: at most {} can be moved, not {}",
+            lot.tag,
+            from.code,
+            on_hand - held,
+            order.quantity
+        );
+        return Err(Error::forbidden("NOT_ENOUGH_FREE", lot.tag.clone(), description));
+    }
+    act.tx.change_lot_stock(lot.id, from.id, -order.quantity, 0).await?;
+    act.tx.change_lot_stock(lot.id, to.id, order.quantity, 0).await?;
+    let subject = LedgerSubject::Lot(lot.id);
+    let out = ledger_entry(act, LedgerReason::Move, subject, from.id, -order.quantity);
+    let into = ledger_entry(act, LedgerReason::Move, subject, to.id, order.quantity);
+    act.tx.write_ledger(vec![out, into]).await?;
+    act.tx.touch_lot(&mut lot).await?;
+    view.lot(lot).await
+}
+
+async fn counts_at(act: &Act<'_>, lot: LotId, location: LocationId) -> Result<(i64, i64), Error> {
+    let stock = act.tx.lot_stock([lot], act.now).await?;
+    let here = stock.get(&lot).into_iter().flatten().find(|here| here.location == location);
+    Ok(here.map_or((0, 0), |here| (here.on_hand, here.held)))
+}
+
+/// Corrects a count at a location.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] if fewer were counted than are held there.
+pub async fn adjust_lot(act: &Act<'_>, order: &AdjustLot) -> Result<LotView, Error> {
+    let view = act.view();
+    holds::expire_lapsed(act.tx, act.now).await?;
+    let mut lot = view.find_lot(&order.tag).await?;
+    let location = view.find_location(&order.location_code).await?;
+    let (on_hand, held) = counts_at(act, lot.id, location.id).await?;
+    if order.counted < held {
+        let description = format!(
+            "{held} of lot {} are held at {}: release holds before counting only {}",
+            lot.tag, location.code, order.counted
+        );
+        return Err(Error::forbidden("FEWER_THAN_HELD", lot.tag.clone(), description));
+    }
+    let delta = order.counted - on_hand;
+    if delta != 0 {
+        act.tx.change_lot_stock(lot.id, location.id, delta, 0).await?;
+        let subject = LedgerSubject::Lot(lot.id);
+        let mut entry = ledger_entry(act, LedgerReason::Adjust, subject, location.id, delta);
+        entry.note.clone_from(&order.reason);
+        act.tx.write_ledger(vec![entry]).await?;
+        act.tx.touch_lot(&mut lot).await?;
+    }
+    view.lot(lot).await
+}
+
+/// Lists ledger entries in order of writing.
+///
+/// # Errors
+/// [`Error::NotFound`] for a tag that the filter names.
+pub async fn list_ledger(
+    view: View<'_>,
+    page: Page,
+    tag: Option<String>,
+    rebuild_tag: Option<String>,
+) -> Result<Vec<LedgerView>, Error> {
+    let subject = match &tag {
+        Some(tag) => Some(subject_of(view, tag).await?),
+        None => None,
+    };
+    let rebuild = match &rebuild_tag {
+        Some(tag) => Some(view.find_rebuild(tag).await?.id),
+        None => None,
+    };
+    let entries = view.tx.ledger_page(page, subject, rebuild).await?;
+    view.ledger(entries).await
+}
+
+async fn subject_of(view: View<'_>, tag: &str) -> Result<LedgerSubject, Error> {
+    if let Some(piece) = view.tx.piece_by_tag(tag).await? {
+        return Ok(LedgerSubject::Piece(piece.id));
+    }
+    if let Some(lot) = view.tx.lot_by_tag(tag).await? {
+        return Ok(LedgerSubject::Lot(lot.id));
+    }
+    match view.tx.core_by_tag(tag).await? {
+        Some(core) => Ok(LedgerSubject::Core(core.id)),
+        None => Err(Error::NotFound { kind: "core, piece or lot", name: tag.to_owned() }),
+    }
+}
