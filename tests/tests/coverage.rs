@@ -1,11 +1,13 @@
 //! Goal: every rpc of the contract is served and exercised, and none can be added without its test.
 //! Method: the contract's own descriptors against (1) what a tour really called and got answered,
 //! (2) the checked-in list `tests/rpcs.csv` of where each rpc is tested and how the CLI reaches it,
-//! and (3) an empty request to each.
+//! (3) what the server's log says after every command of `tenths` was typed, and (4) an empty request
+//! to each.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
+use std::time::Duration;
 
 use prost::Message;
 use prost_types::{FileDescriptorSet, MethodDescriptorProto};
@@ -13,6 +15,8 @@ use tenths_proto::FILE_DESCRIPTOR_SET;
 use tenths_tests::{DatabaseKind, Outcomes, Shop, call_with_empty_message, on_both_databases};
 use tonic::Code;
 
+#[path = "coverage/commands.rs"]
+mod commands;
 #[path = "coverage/tour.rs"]
 mod tour;
 
@@ -40,6 +44,26 @@ async fn a_tour_calls_every_rpc(kind: DatabaseKind) {
     let called = shop.clients().called();
     let missed: Vec<_> = expected.difference(&called).collect();
     assert!(missed.is_empty(), "the tour does not call {missed:?}");
+    shop.verify();
+}
+
+/// The server's log says which rpcs were called and answered with OK.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_command_line_reaches_every_rpc() {
+    let shop = Shop::start(DatabaseKind::Sqlite).await;
+    commands::type_every_command(&shop);
+    // A line is written when its call has ended, which may be a moment after the client knows.
+    let missed = || {
+        let log = shop.server().log_text();
+        let reached = |rpc: &String| log.contains(&format!("{rpc} OK in "));
+        contract().into_keys().filter(|rpc| !reached(rpc)).collect::<Vec<String>>()
+    };
+    for _ in 0..30 {
+        if !missed().is_empty() {
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+    }
+    assert!(missed().is_empty(), "no command reaches {:?}", missed());
     shop.verify();
 }
 
