@@ -2,7 +2,7 @@
 
 use std::error::Error;
 use std::io;
-use tonic::{Code, Status};
+use tonic::{Code, ConnectError, Status};
 use tonic_types::{ErrorDetails, StatusExt};
 
 /// Why a command failed.
@@ -77,7 +77,9 @@ fn rpc_lines(status: &Status, server: &str, request_id: &str) -> Vec<String> {
     let details = status.get_error_details();
     let mut lines = violation_lines(&details);
     let asked = lines.iter().any(|line| line.starts_with("question: "));
-    if lines.is_empty() {
+    if lines.is_empty() && status.source().is_some() {
+        lines.push(format!("error: lost the connection to {server}: {}", root_cause(status)));
+    } else if lines.is_empty() {
         lines.push(format!("error: {}", message_of(status)));
     }
     lines.extend(subject_line(status, &details));
@@ -98,9 +100,16 @@ fn message_of(status: &Status) -> String {
     }
 }
 
-/// Whether the call failed before any server answered.
+/// Whether no server was there to take the call.
 fn never_arrived(status: &Status) -> bool {
-    status.code() == Code::Unavailable && status.source().is_some()
+    let mut cause = status.source();
+    while let Some(error) = cause {
+        if error.is::<ConnectError>() {
+            return true;
+        }
+        cause = error.source();
+    }
+    false
 }
 
 /// The innermost reason: "Connection refused" says more than "transport error".
@@ -229,9 +238,23 @@ mod tests {
         assert_eq!(busy[0], "error: the database is busy");
         assert!(busy[2].contains("--request-id id-1"), "{busy:?}");
         let mut status = Status::unavailable("tcp connect error");
-        status.set_source(std::sync::Arc::new(io::Error::other("connection refused")));
+        let refused = ConnectError(Box::new(io::Error::other("connection refused")));
+        status.set_source(std::sync::Arc::new(refused));
         let lines = rpc_lines(&status, "http://127.0.0.1:7421", "id-1");
         assert_eq!(lines[0], "error: cannot reach http://127.0.0.1:7421: connection refused");
         assert!(lines[1].contains("tenthsd serve --database sqlite:///path/shop.db"));
+    }
+
+    /// A connection lost on the way leaves open whether a change was made.
+    #[test]
+    fn a_lost_connection_names_the_request_id() {
+        let mut status = Status::unavailable("transport error");
+        status.set_source(std::sync::Arc::new(io::Error::other("connection reset")));
+        let lines = rpc_lines(&status, "http://127.0.0.1:7421", "id-1");
+        assert_eq!(
+            lines[0],
+            "error: lost the connection to http://127.0.0.1:7421: connection reset"
+        );
+        assert!(lines.iter().any(|line| line.contains("--request-id id-1")), "{lines:?}");
     }
 }

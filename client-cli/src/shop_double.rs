@@ -48,6 +48,11 @@ impl ShopDouble {
         self.0.lock().unwrap().import_ended
     }
 
+    /// How many rows of an import have come in.
+    pub(crate) fn rows_received(&self) -> i64 {
+        self.0.lock().unwrap().rows_received
+    }
+
     /// Serves on a free port until the test ends; gives its address.
     pub(crate) async fn serve(&self) -> String {
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();

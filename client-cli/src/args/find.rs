@@ -19,6 +19,8 @@ pub(crate) struct Limits {
 pub(crate) enum FindCommand {
     /// Rolling bearings for a shaft seat or a housing bore.
     #[command(
+        override_usage = "tenths find bushing MEASURED REQUIREMENT [OPTIONS]",
+        override_usage = "tenths find bearing MEASURED REQUIREMENT [OPTIONS]",
         after_help = "Example:\n  tenths find bearing --seat 0.9845in --class k5 --gauge M-07"
     )]
     Bearing(FindMate),
@@ -28,11 +30,13 @@ pub(crate) enum FindCommand {
     Bushing(FindMate),
     /// Shafts for a bearing's or bushing's bore.
     #[command(
+        override_usage = "tenths find shaft MEASURED REQUIREMENT [OPTIONS]",
         after_help = "Example:\n  tenths find shaft --bore 25.002mm --clearance=-0.02..0.0mm"
     )]
     Shaft(FindMate),
     /// Housings for a measured part.
     #[command(
+        override_usage = "tenths find housing MEASURED REQUIREMENT [OPTIONS]",
         after_help = "Example:\n  tenths find housing --piece P-104 --feature od-a --hole-class H7"
     )]
     Housing(FindMate),
@@ -45,28 +49,29 @@ pub(crate) struct FindMate {
     #[command(flatten)]
     pub(crate) requirement: Requirement,
     /// The gauge that the size was read with.
-    #[arg(long, conflicts_with = "uncertainty")]
+    #[arg(long, value_name = "TAG", conflicts_with = "uncertainty", help_heading = "Options")]
     pub(crate) gauge: Option<String>,
     /// Expanded uncertainty (k=2) of the size, instead of a gauge.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE", help_heading = "Options")]
     pub(crate) uncertainty: Option<String>,
     /// The least that a bushing's bore closes in when pressed.
-    #[arg(long, requires = "close_in_max")]
+    #[arg(long, value_name = "SIZE", requires = "close_in_max", help_heading = "Options")]
     pub(crate) close_in_min: Option<String>,
     /// The most that a bushing's bore closes in when pressed.
-    #[arg(long, requires = "close_in_min")]
+    #[arg(long, value_name = "SIZE", requires = "close_in_min", help_heading = "Options")]
     pub(crate) close_in_max: Option<String>,
     /// Most fits shown; 0 lets the server choose.
-    #[arg(long, default_value_t = 0)]
+    #[arg(long, value_name = "ROWS", default_value_t = 0, help_heading = "Options")]
     pub(crate) fits: i32,
     /// Most near misses shown; 0 lets the server choose.
-    #[arg(long, default_value_t = 0)]
+    #[arg(long, value_name = "ROWS", default_value_t = 0, help_heading = "Options")]
     pub(crate) misses: i32,
 }
 
 /// The part that needs a mate: a size off a gauge, or a measured piece.
 #[derive(Debug, Default, Args)]
 #[group(required = true, multiple = true)]
+#[command(next_help_heading = "MEASURED, one of")]
 pub(crate) struct Mate {
     /// A rolling-bearing seat of this size.
     #[arg(long, group = "source", value_name = "SIZE")]
@@ -103,6 +108,7 @@ pub(crate) struct Mate {
 /// What the fit must be.
 #[derive(Debug, Default, Args)]
 #[group(required = true, multiple = true)]
+#[command(next_help_heading = "REQUIREMENT, classes or clearance")]
 pub(crate) struct Requirement {
     /// The shaft's tolerance class, such as k5.
     #[arg(long, conflicts_with = "clearance")]

@@ -40,10 +40,10 @@ pub(crate) struct GaugeAdd {
     #[arg(long, default_value = "")]
     pub(crate) description: String,
     /// The value of its smallest division.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) resolution: String,
     /// Expanded uncertainty (k=2) of a reading in this shop.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) uncertainty: String,
     /// How it is set before use.
     #[arg(long, value_parser = words::setting_method())]
@@ -61,10 +61,10 @@ pub(crate) struct GaugeUpdate {
     #[arg(long)]
     pub(crate) description: Option<String>,
     /// The new smallest division.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) resolution: Option<String>,
     /// The new expanded uncertainty (k=2).
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) uncertainty: Option<String>,
     /// How it is set now.
     #[arg(long, value_parser = words::setting_method())]

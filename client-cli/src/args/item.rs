@@ -103,7 +103,7 @@ pub(crate) struct FeatureSet {
     #[arg(long, value_parser = words::feature_kind())]
     pub(crate) kind: Option<v1::FeatureKind>,
     /// The nominal size.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) nominal: Option<String>,
     /// An ISO 286 tolerance class, such as k5.
     #[arg(long, conflicts_with_all = ["ring_class", "lower", "upper"])]
@@ -112,22 +112,22 @@ pub(crate) struct FeatureSet {
     #[arg(long, conflicts_with_all = ["lower", "upper"])]
     pub(crate) ring_class: Option<String>,
     /// The smallest size allowed.
-    #[arg(long, requires = "upper")]
+    #[arg(long, value_name = "SIZE", requires = "upper")]
     pub(crate) lower: Option<String>,
     /// The largest size allowed.
-    #[arg(long, requires = "lower")]
+    #[arg(long, value_name = "SIZE", requires = "lower")]
     pub(crate) upper: Option<String>,
     /// The most wear accepted, on diameter.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) wear_limit: Option<String>,
     /// The size past which reconditioning is not worth starting.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) recondition_limit: Option<String>,
     /// The most out-of-round accepted.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) out_of_round_limit: Option<String>,
     /// The most taper accepted.
-    #[arg(long)]
+    #[arg(long, value_name = "SIZE")]
     pub(crate) taper_limit: Option<String>,
     /// The station that does not wear.
     #[arg(long)]
