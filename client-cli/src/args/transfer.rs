@@ -31,8 +31,8 @@ pub(crate) struct Import {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "The columns are those that import takes. The output is CSV always.\n\nExample:\n  \
-    tenths export lots"
+    after_help = "The columns are those that import takes. The output is CSV, or with --output \
+    json one array of objects.\n\nExample:\n  tenths export lots"
 )]
 pub(crate) struct Export {
     /// What the rows are.

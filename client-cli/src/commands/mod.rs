@@ -59,12 +59,7 @@ pub(crate) async fn run_with(arguments: Arguments, mut printer: Printer) -> Resu
     let mut session = Session::new(&globals.server, deadline, context, printer)?;
     match arguments.command {
         Command::Import(command) => import::run(&mut session, command, time_limit).await,
-        Command::Export(command) if globals.output.is_none_or(|form| form == Format::Csv) => {
-            export::run(&mut session, &command, time_limit).await
-        }
-        Command::Export(_) => {
-            Err(Failure::Usage("export writes CSV; leave --output away or say csv".to_owned()))
-        }
+        Command::Export(command) => export::run(&mut session, &command, time_limit).await,
         command => dispatch(&mut session, command).await,
     }?;
     session.printer.flush()
