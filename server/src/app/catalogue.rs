@@ -95,7 +95,12 @@ pub(crate) fn bearing_features(number: &str) -> Result<Vec<ItemFeature>, Error> 
     .collect())
 }
 
-fn standard_feature(name: &str, kind: FeatureKind, nominal: Length, tolerance: Tolerance) -> ItemFeature {
+fn standard_feature(
+    name: &str,
+    kind: FeatureKind,
+    nominal: Length,
+    tolerance: Tolerance,
+) -> ItemFeature {
     let text = nominal.number(Unit::Millimetre, 6);
     ItemFeature {
         id: FeatureId(0),
@@ -128,7 +133,11 @@ pub async fn get_item(view: View<'_>, code: &str) -> Result<Item, Error> {
 ///
 /// # Errors
 /// A database that does not answer.
-pub async fn list_items(view: View<'_>, page: Page, kind: Option<ItemKind>) -> Result<Vec<Item>, Error> {
+pub async fn list_items(
+    view: View<'_>,
+    page: Page,
+    kind: Option<ItemKind>,
+) -> Result<Vec<Item>, Error> {
     Ok(view.tx.items_page(page, kind).await?)
 }
 
@@ -157,7 +166,8 @@ pub async fn set_feature(act: &Act<'_>, change: &SetFeature) -> Result<Item, Err
     let mut feature = change.feature.clone();
     if let Some(old) = item.feature(&feature.feature.name) {
         feature.id = old.id;
-        let moved = old.feature.kind != feature.feature.kind || old.feature.nominal != feature.feature.nominal;
+        let moved = old.feature.kind != feature.feature.kind
+            || old.feature.nominal != feature.feature.nominal;
         if moved && act.tx.feature_has_readings(old.id).await? {
             return Err(Error::forbidden(
                 "FEATURE_HAS_READINGS",

@@ -31,7 +31,11 @@ pub struct Obstacle {
 
 impl Obstacle {
     /// An obstacle about `subject`.
-    pub fn new(kind: &'static str, subject: impl Into<String>, description: impl Into<String>) -> Self {
+    pub fn new(
+        kind: &'static str,
+        subject: impl Into<String>,
+        description: impl Into<String>,
+    ) -> Self {
         Obstacle { kind, subject: subject.into(), description: description.into() }
     }
 }
@@ -92,7 +96,11 @@ impl Error {
     }
 
     /// One obstacle.
-    pub fn forbidden(kind: &'static str, subject: impl Into<String>, description: impl Into<String>) -> Self {
+    pub fn forbidden(
+        kind: &'static str,
+        subject: impl Into<String>,
+        description: impl Into<String>,
+    ) -> Self {
         Error::Forbidden(vec![Obstacle::new(kind, subject, description)])
     }
 }
@@ -112,7 +120,9 @@ pub(crate) fn check_etag(
     etag: Option<i64>,
 ) -> Result<(), Error> {
     match etag {
-        Some(etag) if etag != revision => Err(Error::Stale { kind, name: name.to_owned(), revision }),
+        Some(etag) if etag != revision => {
+            Err(Error::Stale { kind, name: name.to_owned(), revision })
+        }
         _ => Ok(()),
     }
 }

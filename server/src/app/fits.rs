@@ -184,13 +184,29 @@ pub async fn find_fit(view: View<'_>, order: FindFit) -> Result<FitAnswer, Error
     };
     let answer = matching::answer(&question, stock.iter().filter_map(candidate), order.caps);
     let mut notes = measured.notes;
-    notes.extend(notes_of(&order, &measured.place, &answer.counts, stock.len(), &query, measured.unit));
-    let mut shown: HashMap<StockKey, (StockView, SizeBelief)> =
-        stock.into_iter().filter_map(|one| Some((key(&one), (belief(&one)?, one)))).map(|(k, (b, v))| (k, (v, b))).collect();
+    notes.extend(notes_of(
+        &order,
+        &measured.place,
+        &answer.counts,
+        stock.len(),
+        &query,
+        measured.unit,
+    ));
+    let mut shown: HashMap<StockKey, (StockView, SizeBelief)> = stock
+        .into_iter()
+        .filter_map(|one| Some((key(&one), (belief(&one)?, one))))
+        .map(|(k, (b, v))| (k, (v, b)))
+        .collect();
     let mut show = |key: &StockKey| shown.remove(key);
-    let fits = answer.fits.into_iter().filter_map(|found| show(&found.key).map(|(view, size)| (found, view, size)));
+    let fits = answer
+        .fits
+        .into_iter()
+        .filter_map(|found| show(&found.key).map(|(view, size)| (found, view, size)));
     let fits: Vec<_> = fits.collect();
-    let misses = answer.misses.into_iter().filter_map(|miss| show(&miss.key).map(|(view, size)| (miss, view, size)));
+    let misses = answer
+        .misses
+        .into_iter()
+        .filter_map(|miss| show(&miss.key).map(|(view, size)| (miss, view, size)));
     Ok(FitAnswer {
         fits,
         misses: misses.collect(),
@@ -231,13 +247,21 @@ fn item_kind_of(kind: FeatureKind, order: &FindFit) -> ItemKind {
     match kind {
         FeatureKind::HousingBore => ItemKind::Housing,
         FeatureKind::Bore | FeatureKind::OutsideDiameter => {
-            if order.close_in.is_some() || order.names_hole_class { ItemKind::Bushing } else { ItemKind::RollingBearing }
+            if order.close_in.is_some() || order.names_hole_class {
+                ItemKind::Bushing
+            } else {
+                ItemKind::RollingBearing
+            }
         }
         _ => ItemKind::Shaft,
     }
 }
 
-async fn uncertainty_of(view: View<'_>, entry: &Entry, doubt: &Doubt) -> Result<(Length, Option<String>), Error> {
+async fn uncertainty_of(
+    view: View<'_>,
+    entry: &Entry,
+    doubt: &Doubt,
+) -> Result<(Length, Option<String>), Error> {
     match doubt {
         Doubt::Uncertainty(length) => Ok((*length, None)),
         Doubt::Gauge(tag) => Ok((view.find_gauge(tag).await?.uncertainty.length, None)),
@@ -257,7 +281,8 @@ async fn measured_piece(view: View<'_>, tag: &str, name: &str) -> Result<Measure
     let feature = feature_of(&item, name)?;
     let size = view.tx.piece_size(piece.id, feature.id).await?;
     let (Some(min), Some(max), Some(uncertainty)) = (size.min, size.max, size.uncertainty) else {
-        let description = format!("piece {tag} has no readings of {name}: measure it, or give a size");
+        let description =
+            format!("piece {tag} has no readings of {name}: measure it, or give a size");
         return Err(Error::forbidden("NOT_MEASURED", tag, description));
     };
     let belief = SizeBelief::measured(min, max, uncertainty)
@@ -326,7 +351,10 @@ async fn load_stock(
     let places = places.chain(pieces.iter().filter_map(|candidate| candidate.piece.location));
     let codes = view.tx.location_codes(places.collect::<Vec<_>>()).await?;
     let code = |location: LocationId| codes.get(&location).cloned().unwrap_or_default();
-    let holds = view.tx.holds_on_pieces(pieces.iter().map(|one| one.piece.id), view.now).await?;
+    let holds = view
+        .tx
+        .holds_on_pieces(pieces.iter().map(|one| one.piece.id).collect::<Vec<_>>(), view.now)
+        .await?;
     let mut stock = Vec::with_capacity(lots.len() + pieces.len());
     for piece in pieces {
         let place = piece.piece.location.map(code).unwrap_or_default();
@@ -342,8 +370,12 @@ async fn load_stock(
 
 fn key(view: &StockView) -> StockKey {
     match view {
-        StockView::Piece(one, ..) => StockKey::Piece(one.piece.tag.clone(), one.feature.feature.name.clone()),
-        StockView::Lot(one, _) => StockKey::Lot(one.lot.tag.clone(), one.feature.feature.name.clone()),
+        StockView::Piece(one, ..) => {
+            StockKey::Piece(one.piece.tag.clone(), one.feature.feature.name.clone())
+        }
+        StockView::Lot(one, _) => {
+            StockKey::Lot(one.lot.tag.clone(), one.feature.feature.name.clone())
+        }
     }
 }
 
@@ -355,7 +387,9 @@ fn belief(view: &StockView) -> Option<SizeBelief> {
             SizeBelief::toleranced(limits).ok()
         }
         StockView::Piece(one, ..) => match (one.size.min, one.size.max, one.size.uncertainty) {
-            (Some(min), Some(max), Some(uncertainty)) => SizeBelief::measured(min, max, uncertainty).ok(),
+            (Some(min), Some(max), Some(uncertainty)) => {
+                SizeBelief::measured(min, max, uncertainty).ok()
+            }
             _ => {
                 let feature = effective_feature(&one.feature.feature, &one.size);
                 SizeBelief::toleranced(feature.limits().ok().flatten()?.0).ok()
@@ -366,7 +400,9 @@ fn belief(view: &StockView) -> Option<SizeBelief> {
 
 fn candidate(view: &StockView) -> Option<Candidate<'_, StockKey>> {
     let size = belief(view)?;
-    let place = |item: &tenths_storage::Item, feature: &tenths_storage::ItemFeature, own: Option<Material>| Place {
+    let place = |item: &tenths_storage::Item,
+                 feature: &tenths_storage::ItemFeature,
+                 own: Option<Material>| Place {
         item: item.kind,
         feature: feature.feature.kind,
         material: own.or(item.material),

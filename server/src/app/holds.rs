@@ -111,7 +111,12 @@ pub(crate) async fn expire_lapsed(tx: &Tx, now: i64) -> Result<usize, Error> {
 }
 
 /// Ends a hold; what it held of a lot is free again.
-async fn end(tx: &Tx, reservation: &mut Reservation, state: ReservationState, now: i64) -> Result<(), Error> {
+async fn end(
+    tx: &Tx,
+    reservation: &mut Reservation,
+    state: ReservationState,
+    now: i64,
+) -> Result<(), Error> {
     if let Some(lot) = reservation.lot {
         let consumed = if state == ReservationState::Consumed { reservation.quantity } else { 0 };
         tx.change_lot_stock(lot, reservation.location, -consumed, -reservation.quantity).await?;
@@ -222,9 +227,15 @@ impl Stock {
         for tag in lot_tags {
             lots.insert(tag.to_owned(), view.find_lot(tag).await?);
         }
-        let mut holds = view.tx.holds_on_pieces(pieces.values().map(|piece| piece.id), view.now).await?;
-        let mut stock = view.tx.lot_stock(lots.values().map(|lot| lot.id), view.now).await?;
-        let locations = stock.values().flatten().map(|here| here.location);
+        let mut holds = view
+            .tx
+            .holds_on_pieces(pieces.values().map(|piece| piece.id).collect::<Vec<_>>(), view.now)
+            .await?;
+        let mut stock = view
+            .tx
+            .lot_stock(lots.values().map(|lot| lot.id).collect::<Vec<_>>(), view.now)
+            .await?;
+        let locations: Vec<_> = stock.values().flatten().map(|here| here.location).collect();
         let codes = view.tx.location_codes(locations).await?;
         let mut with_holds = HashMap::new();
         for (tag, lot) in lots {
@@ -260,15 +271,22 @@ impl Stock {
                 Ok(HeldPlace { piece: Some(piece.id), lot: None, location, quantity: 1 })
             }
             _ => {
-                let description = format!("piece {tag} is {}: only a piece in stock can be held", piece.state);
+                let description =
+                    format!("piece {tag} is {}: only a piece in stock can be held", piece.state);
                 Err(Obstacle::new("NOT_IN_STOCK", tag, description))
             }
         }
     }
 
-    fn take_lot(&mut self, tag: &str, quantity: i64, code: Option<&str>) -> Result<HeldPlace, Obstacle> {
+    fn take_lot(
+        &mut self,
+        tag: &str,
+        quantity: i64,
+        code: Option<&str>,
+    ) -> Result<HeldPlace, Obstacle> {
         let codes = &self.codes;
-        let code_of = |here: &LotStock| codes.get(&here.location).map_or("", String::as_str).to_owned();
+        let code_of =
+            |here: &LotStock| codes.get(&here.location).map_or("", String::as_str).to_owned();
         let unknown = || Obstacle::new("UNKNOWN", tag, format!("lot {tag} was not looked up"));
         let (lot, stock, holds) = self.lots.get_mut(tag).ok_or_else(unknown)?;
         let best = stock
@@ -281,9 +299,10 @@ impl Stock {
                 Ok(HeldPlace { piece: None, lot: Some(lot.id), location: here.location, quantity })
             }
             best => {
-                let (free, place) = best.map_or((0, code.unwrap_or("any location").to_owned()), |here| {
-                    (here.free(), code_of(here))
-                });
+                let (free, place) = best
+                    .map_or((0, code.unwrap_or("any location").to_owned()), |here| {
+                        (here.free(), code_of(here))
+                    });
                 Err(too_few(tag, quantity, free, &place, holds))
             }
         }
@@ -305,7 +324,8 @@ fn too_few(tag: &str, quantity: i64, free: i64, place: &str, holds: &[Hold]) -> 
         })
         .collect();
     let held = if held.is_empty() { String::new() } else { format!("; held: {}", held.join(", ")) };
-    let description = format!("lot {tag} has {free} free at {place}, {quantity} are asked for{held}");
+    let description =
+        format!("lot {tag} has {free} free at {place}, {quantity} are asked for{held}");
     Obstacle::new("NOT_ENOUGH_FREE", tag, description)
 }
 
@@ -320,7 +340,10 @@ pub async fn get_reservation(view: View<'_>, tag: &str) -> Result<ReservationVie
 
 async fn one(view: View<'_>, reservation: Reservation) -> Result<ReservationView, Error> {
     let name = reservation.tag.clone();
-    view.reservations(vec![reservation]).await?.pop().ok_or(Error::NotFound { kind: "reservation", name })
+    view.reservations(vec![reservation])
+        .await?
+        .pop()
+        .ok_or(Error::NotFound { kind: "reservation", name })
 }
 
 /// Lists holds in order of holding.
@@ -356,7 +379,10 @@ fn check_active(reservation: &Reservation, now: i64) -> Result<(), Obstacle> {
 ///
 /// # Errors
 /// [`Error::NotFound`], [`Error::Stale`]; [`Error::Forbidden`] if it has ended.
-pub async fn extend_reservation(act: &Act<'_>, order: &ExtendReservation) -> Result<ReservationView, Error> {
+pub async fn extend_reservation(
+    act: &Act<'_>,
+    order: &ExtendReservation,
+) -> Result<ReservationView, Error> {
     let view = act.view();
     let mut reservation = view.find_reservation(&order.tag).await?;
     check_etag("reservation", &reservation.tag, reservation.revision, order.etag)?;
@@ -430,15 +456,18 @@ pub async fn consume_reservations(
         active_holds(act, &order.tags).await?
     };
     check_own(&reservations, &rebuild)?;
-    let ids = reservations.iter().filter_map(|reservation| reservation.piece);
+    let ids: Vec<_> = reservations.iter().filter_map(|reservation| reservation.piece).collect();
     let mut pieces = act.tx.pieces_by_ids(ids).await?;
     let mut entries = Vec::with_capacity(reservations.len());
     for reservation in &mut reservations {
         let (subject, location) = match reservation.piece {
-            Some(id) => (LedgerSubject::Piece(id), consume_piece(act, &mut pieces, id, &rebuild).await?),
+            Some(id) => {
+                (LedgerSubject::Piece(id), consume_piece(act, &mut pieces, id, &rebuild).await?)
+            }
             None => (LedgerSubject::Lot(reservation.lot.unwrap_or(LotId(0))), reservation.location),
         };
-        let mut entry = ledger_entry(act, LedgerReason::Consume, subject, location, -reservation.quantity);
+        let mut entry =
+            ledger_entry(act, LedgerReason::Consume, subject, location, -reservation.quantity);
         entry.rebuild = Some(rebuild.id);
         entry.note = format!("hold {}", reservation.tag);
         entries.push(entry);
@@ -457,7 +486,8 @@ fn check_own(reservations: &[Reservation], rebuild: &Rebuild) -> Result<(), Erro
         .iter()
         .filter(|reservation| reservation.rebuild != rebuild.id)
         .map(|reservation| {
-            let description = format!("hold {} is for another rebuild than {}", reservation.tag, rebuild.tag);
+            let description =
+                format!("hold {} is for another rebuild than {}", reservation.tag, rebuild.tag);
             Obstacle::new("OTHER_REBUILD", reservation.tag.clone(), description)
         })
         .collect();

@@ -12,7 +12,8 @@ use tenths_domain::measure::{self, Basis, ExpandedUncertainty, WearBasis};
 use tenths_domain::state::PieceCondition;
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{
-    Assessment, AssessmentFinding, Decision, Item, ItemFeature, NewAssessment, Page, Piece, PieceSize, Reading,
+    Assessment, AssessmentFinding, Decision, Item, ItemFeature, NewAssessment, Page, Piece,
+    PieceSize, Reading,
 };
 
 /// Assesses a piece.
@@ -66,7 +67,10 @@ pub(crate) fn effective_feature(feature: &Feature, size: &PieceSize) -> Feature 
 
 /// The readings of the current round that were not voided.
 pub(crate) fn standing(readings: Vec<Reading>, round: i64) -> Vec<Reading> {
-    readings.into_iter().filter(|reading| reading.round == round && reading.void.is_none()).collect()
+    readings
+        .into_iter()
+        .filter(|reading| reading.round == round && reading.void.is_none())
+        .collect()
 }
 
 /// Assesses a piece, records what was found and what it rests on, and proposes a disposition.
@@ -90,9 +94,11 @@ pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAss
             continue;
         }
         let judged = effective_feature(&feature.feature, &size);
-        let judging = Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
-        let (assessment, proposal) =
-            judging.record(act, size.round, order.reference_station.as_deref(), order.text_unit).await?;
+        let judging =
+            Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
+        let (assessment, proposal) = judging
+            .record(act, size.round, order.reference_station.as_deref(), order.text_unit)
+            .await?;
         recorded.push(assessment);
         proposals.push(proposal);
     }
@@ -129,7 +135,11 @@ impl Judging<'_> {
         }
         let readings = self.domain_readings()?;
         let assessment = measure::assess(&readings, &basis).map_err(|error| {
-            Error::Forbidden(vec![Obstacle::new("NOT_MEASURED", self.piece.tag.clone(), error.to_string())])
+            Error::Forbidden(vec![Obstacle::new(
+                "NOT_MEASURED",
+                self.piece.tag.clone(),
+                error.to_string(),
+            )])
         })?;
         let proposal = disposition::propose(self.judged, &assessment, unit);
         let limits = self.judged.limits().ok().flatten();
@@ -146,7 +156,8 @@ impl Judging<'_> {
             nominal_source: nominal_source(self.judged, &assessment),
             limit_lower: limits.as_ref().map(|(limits, _)| limits.lower),
             limit_upper: limits.as_ref().map(|(limits, _)| limits.upper),
-            limit_source: limits.map_or_else(|| self.judged.limit_source.clone(), |(_, source)| source),
+            limit_source: limits
+                .map_or_else(|| self.judged.limit_source.clone(), |(_, source)| source),
             min: assessment.min.value,
             max: assessment.max.value,
             mean: assessment.mean,
@@ -166,8 +177,10 @@ impl Judging<'_> {
 
     fn domain_readings(&self) -> Result<Vec<measure::Reading>, Error> {
         let one = |reading: &Reading| {
-            let expanded_uncertainty = ExpandedUncertainty::new(reading.uncertainty)
-                .map_err(|error| Error::forbidden("NOT_MEASURED", self.piece.tag.clone(), error.to_string()))?;
+            let expanded_uncertainty =
+                ExpandedUncertainty::new(reading.uncertainty).map_err(|error| {
+                    Error::forbidden("NOT_MEASURED", self.piece.tag.clone(), error.to_string())
+                })?;
             Ok(measure::Reading {
                 station: reading.station.clone(),
                 orientation_deg: reading.orientation_deg,
@@ -203,7 +216,9 @@ fn wear_basis(basis: &WearBasis) -> &'static str {
 
 fn nominal_source(judged: &Feature, assessment: &measure::Assessment) -> String {
     let confirmed = match assessment.inferred_nominal {
-        Some(inferred) if inferred.is_far_from(judged.nominal) => ", not confirmed by the reference station",
+        Some(inferred) if inferred.is_far_from(judged.nominal) => {
+            ", not confirmed by the reference station"
+        }
         Some(_) => ", confirmed by the reference station",
         None => "",
     };
@@ -222,9 +237,14 @@ pub(crate) fn shown_unit(readings: &[Reading]) -> Unit {
 ///
 /// Every feature that has a limit must be assessed on its latest readings and be for reuse. A new
 /// piece may also go in unmeasured: its limits are what the maker promised.
-pub(crate) async fn proposed(view: View<'_>, piece: &Piece, item: &Item) -> Result<Proposed, Error> {
+pub(crate) async fn proposed(
+    view: View<'_>,
+    piece: &Piece,
+    item: &Item,
+) -> Result<Proposed, Error> {
     let sizes = view.tx.piece_sizes([piece.id]).await?.remove(&piece.id).unwrap_or_default();
-    let rounds: HashMap<FeatureId, i64> = sizes.iter().map(|size| (size.feature, size.round)).collect();
+    let rounds: HashMap<FeatureId, i64> =
+        sizes.iter().map(|size| (size.feature, size.round)).collect();
     let latest = view.tx.latest_assessments(piece.id, &rounds).await?;
     let mut lacking = Vec::new();
     for feature in &item.features {
@@ -232,7 +252,8 @@ pub(crate) async fn proposed(view: View<'_>, piece: &Piece, item: &Item) -> Resu
         let measured = size.map_or(0, |size| size.reading_count);
         let name = &feature.feature.name;
         match latest.iter().find(|one| one.record.feature == feature.id) {
-            _ if measured == 0 && (piece.condition == PieceCondition::New || !has_limit(&feature.feature)) => {}
+            _ if measured == 0
+                && (piece.condition == PieceCondition::New || !has_limit(&feature.feature)) => {}
             None if measured == 0 => lacking.push(format!("{name} is not measured")),
             None => lacking.push(format!("{name} is not assessed")),
             Some(one) if !is_current(view, one, piece, size).await? => {

@@ -3,7 +3,9 @@
 use super::act::View;
 use super::error::Error;
 use tenths_domain::ids::LocationId;
-use tenths_storage::{Core, Gauge, Item, ItemFeature, Job, Location, Lot, Piece, Rebuild, Reservation};
+use tenths_storage::{
+    Core, Gauge, Item, ItemFeature, Job, Location, Lot, Piece, Rebuild, Reservation,
+};
 
 fn found<T>(row: Option<T>, kind: &'static str, name: &str) -> Result<T, Error> {
     row.ok_or_else(|| Error::NotFound { kind, name: name.to_owned() })

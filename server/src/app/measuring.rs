@@ -7,11 +7,15 @@ use super::lookup::feature_of;
 use super::views::ReadingView;
 use tenths_domain::entry::{self, Context, EarlierRound, EnteredTemperature, Trap};
 use tenths_domain::ids::{FeatureId, GaugeId, PieceId, ReadingId};
-use tenths_domain::measure::{EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources};
+use tenths_domain::measure::{
+    EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources,
+};
 use tenths_domain::state::GaugeState;
 use tenths_domain::temperature::{Material, Temperature, doubt_mk, to_20c};
 use tenths_domain::units::{Entry, Length};
-use tenths_storage::{Gauge, Item, ItemFeature, Page, Piece, PieceSize, Reading, ReadingVoid, ReadingsFilter};
+use tenths_storage::{
+    Gauge, Item, ItemFeature, Page, Piece, PieceSize, Reading, ReadingVoid, ReadingsFilter,
+};
 
 /// The doubt about part against gauge temperature that a gauge's registered uncertainty covers, in
 /// thousandths of a kelvin (shop budgets take 3 K; common practice, no published source).
@@ -154,7 +158,8 @@ pub async fn record_readings(
     let feature = feature_of(&item, &order.readings.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
     let taking = Taking { piece: &piece, item: &item, feature, built_up_since: false };
-    let (readings, notes) = taking.record(act, size, &order.readings, &order.override_reason).await?;
+    let (readings, notes) =
+        taking.record(act, size, &order.readings, &order.override_reason).await?;
     act.tx.save_piece(&mut piece).await?;
     Ok((view.readings(readings).await?, notes))
 }
@@ -185,37 +190,43 @@ impl Taking<'_> {
             return Err(Error::Forbidden(asked.iter().map(trap_obstacle).collect()));
         }
         let gauge_overdue = gauge.calibration_due_at < act.now;
-        let readings = new.readings.iter().zip(&uncertainties).enumerate().map(|(index, (read, uncertainty))| {
-            let trap = asked.iter().find(|trap| trap.reading_index == index);
-            Reading {
-                id: ReadingId(0),
-                piece: self.piece.id,
-                feature: self.feature.id,
-                gauge: gauge.id,
-                round: size.round,
-                station: read.station.clone(),
-                orientation_deg: read.orientation_deg,
-                value_text: read.entry.text.clone(),
-                value_unit: read.entry.unit,
-                value: read.entry.length,
-                at_20c: self.at_20c(read, new),
-                uncertainty: uncertainty.length(),
-                temperature: new.temperature.as_ref().map(|(taken, text)| (text.clone(), taken.scale)),
-                gauge_overdue,
-                trap: trap.map(|trap| trap.question.clone()).unwrap_or_default(),
-                override_reason: trap.map(|_| override_reason.to_owned()).unwrap_or_default(),
-                person: act.person.to_owned(),
-                created_at: act.now,
-                request_id: act.request_id.to_owned(),
-                void: None,
-            }
-        });
+        let readings = new.readings.iter().zip(&uncertainties).enumerate().map(
+            |(index, (read, uncertainty))| {
+                let trap = asked.iter().find(|trap| trap.reading_index == index);
+                Reading {
+                    id: ReadingId(0),
+                    piece: self.piece.id,
+                    feature: self.feature.id,
+                    gauge: gauge.id,
+                    round: size.round,
+                    station: read.station.clone(),
+                    orientation_deg: read.orientation_deg,
+                    value_text: read.entry.text.clone(),
+                    value_unit: read.entry.unit,
+                    value: read.entry.length,
+                    at_20c: self.at_20c(read, new),
+                    uncertainty: uncertainty.length(),
+                    temperature: new
+                        .temperature
+                        .as_ref()
+                        .map(|(taken, text)| (text.clone(), taken.scale)),
+                    gauge_overdue,
+                    trap: trap.map(|trap| trap.question.clone()).unwrap_or_default(),
+                    override_reason: trap.map(|_| override_reason.to_owned()).unwrap_or_default(),
+                    person: act.person.to_owned(),
+                    created_at: act.now,
+                    request_id: act.request_id.to_owned(),
+                    void: None,
+                }
+            },
+        );
         let readings = act.tx.insert_readings(readings.collect()).await?;
         let mut standing = standing(all, size.round);
         standing.extend(readings.iter().cloned());
         measure_size(&mut size, &standing, self.feature);
         act.tx.save_piece_size(&size).await?;
-        let overdue = format!("gauge {} is past its calibration date: its readings are marked", gauge.tag);
+        let overdue =
+            format!("gauge {} is past its calibration date: its readings are marked", gauge.tag);
         Ok((readings, if gauge_overdue { vec![overdue] } else { Vec::new() }))
     }
 
@@ -224,7 +235,8 @@ impl Taking<'_> {
         if gauge.state == GaugeState::InUse {
             return Ok(gauge);
         }
-        let description = format!("gauge {tag} is {}: take another, or put it back in use", gauge.state);
+        let description =
+            format!("gauge {tag} is {}: take another, or put it back in use", gauge.state);
         Err(Error::forbidden("GAUGE_STATE", tag, description))
     }
 
@@ -237,9 +249,14 @@ impl Taking<'_> {
         to_20c(read.entry.length, self.material(), part, None)
     }
 
-    fn uncertainties(&self, gauge: &Gauge, new: &NewReadings) -> Result<Vec<ExpandedUncertainty>, Error> {
-        let registered = ExpandedUncertainty::new(gauge.uncertainty.length)
-            .map_err(|error| Error::forbidden("GAUGE_STATE", gauge.tag.clone(), error.to_string()))?;
+    fn uncertainties(
+        &self,
+        gauge: &Gauge,
+        new: &NewReadings,
+    ) -> Result<Vec<ExpandedUncertainty>, Error> {
+        let registered = ExpandedUncertainty::new(gauge.uncertainty.length).map_err(|error| {
+            Error::forbidden("GAUGE_STATE", gauge.tag.clone(), error.to_string())
+        })?;
         let part = new.temperature.as_ref().map(|(taken, _)| taken.temperature);
         let combined = |read: &EnteredReading| {
             let coarser = read.entry.resolution > gauge.resolution.length;
@@ -263,7 +280,9 @@ impl Taking<'_> {
         new: &NewReadings,
         uncertainties: &[ExpandedUncertainty],
     ) -> Vec<Trap> {
-        let Some(expanded_uncertainty) = uncertainties.iter().copied().max() else { return Vec::new() };
+        let Some(expanded_uncertainty) = uncertainties.iter().copied().max() else {
+            return Vec::new();
+        };
         let current = standing(all.to_vec(), size.round);
         let context = Context {
             side: self.feature.feature.kind.side(),
@@ -301,7 +320,8 @@ fn earlier_round(
     new: &[EnteredReading],
 ) -> Option<EarlierRound> {
     let again = |reading: &&Reading| new.iter().any(|read| read.station == reading.station);
-    let all_again = new.iter().all(|read| current.iter().any(|reading| reading.station == read.station));
+    let all_again =
+        new.iter().all(|read| current.iter().any(|reading| reading.station == read.station));
     let earlier: Vec<&Reading> = if current.is_empty() {
         all.iter().filter(|reading| reading.round == round - 1 && reading.void.is_none()).collect()
     } else if all_again {
@@ -347,7 +367,11 @@ pub struct ReadingsNamed {
 ///
 /// # Errors
 /// [`Error::NotFound`] for what the filter names; [`Error::Invalid`] for a feature without a piece.
-pub async fn list_readings(view: View<'_>, page: Page, named: ReadingsNamed) -> Result<Vec<ReadingView>, Error> {
+pub async fn list_readings(
+    view: View<'_>,
+    page: Page,
+    named: ReadingsNamed,
+) -> Result<Vec<ReadingView>, Error> {
     let mut filter = ReadingsFilter::default();
     let mut features: Option<Vec<FeatureId>> = None;
     if let Some(tag) = &named.piece_tag {
@@ -382,8 +406,11 @@ pub async fn void_reading(act: &Act<'_>, order: &VoidReading) -> Result<ReadingV
         let description = format!("reading {} is void already", order.reading.0);
         return Err(Error::forbidden("READING_VOID", order.reading.0.to_string(), description));
     }
-    let void =
-        ReadingVoid { reason: order.reason.clone(), person: act.person.to_owned(), created_at: act.now };
+    let void = ReadingVoid {
+        reason: order.reason.clone(),
+        person: act.person.to_owned(),
+        created_at: act.now,
+    };
     act.tx.void_reading(order.reading, &void).await?;
     let mut size = act.tx.piece_size(reading.piece, reading.feature).await?;
     let standing = standing(act.tx.readings_of(reading.piece, reading.feature).await?, size.round);

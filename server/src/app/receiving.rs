@@ -6,7 +6,9 @@ use super::stock::{NewPiece, add_piece, ledger_entry};
 use super::views::{CoreView, PieceView};
 use tenths_domain::ids::CoreId;
 use tenths_domain::money::Money;
-use tenths_domain::state::{BuiltUp, CoreGrade, CoreState, LedgerReason, OwnerKind, PieceCondition};
+use tenths_domain::state::{
+    BuiltUp, CoreGrade, CoreState, LedgerReason, OwnerKind, PieceCondition,
+};
 use tenths_storage::{Core, LedgerSubject, Page};
 
 /// Logs a core.
@@ -122,7 +124,8 @@ pub async fn log_core(act: &Act<'_>, new: &LogCore) -> Result<CoreView, Error> {
             nameplate: new.nameplate.clone(),
         })
         .await?;
-    let entry = ledger_entry(act, LedgerReason::Receive, LedgerSubject::Core(core.id), location.id, 1);
+    let entry =
+        ledger_entry(act, LedgerReason::Receive, LedgerSubject::Core(core.id), location.id, 1);
     act.tx.write_ledger(vec![entry]).await?;
     one_core(view, core).await
 }
@@ -161,7 +164,11 @@ pub async fn get_core(view: View<'_>, tag: &str) -> Result<CoreView, Error> {
 ///
 /// # Errors
 /// A database that does not answer.
-pub async fn list_cores(view: View<'_>, page: Page, state: Option<CoreState>) -> Result<Vec<CoreView>, Error> {
+pub async fn list_cores(
+    view: View<'_>,
+    page: Page,
+    state: Option<CoreState>,
+) -> Result<Vec<CoreView>, Error> {
     let cores = view.tx.cores_page(page, state).await?;
     view.cores(cores).await
 }
@@ -209,7 +216,10 @@ fn torn_down(core: &Core) -> Error {
 /// # Errors
 /// [`Error::NotFound`], [`Error::Stale`], [`Error::AlreadyExists`] for a tag;
 /// [`Error::Forbidden`] if it is torn down already.
-pub async fn tear_down_core(act: &Act<'_>, order: &TearDownCore) -> Result<(CoreView, Vec<PieceView>), Error> {
+pub async fn tear_down_core(
+    act: &Act<'_>,
+    order: &TearDownCore,
+) -> Result<(CoreView, Vec<PieceView>), Error> {
     let view = act.view();
     let mut core = view.find_core(&order.tag).await?;
     check_etag("core", &core.tag, core.revision, order.etag)?;

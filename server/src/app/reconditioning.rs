@@ -11,7 +11,9 @@ use super::views::{AssessmentView, JobView};
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::JobId;
 use tenths_domain::item::{Feature, FeatureKind, Limits, Side, Tolerance};
-use tenths_domain::state::{BuiltUp, JobOutcome, JobState, Method, PieceCondition, PieceState, ScrapReason};
+use tenths_domain::state::{
+    BuiltUp, JobOutcome, JobState, Method, PieceCondition, PieceState, ScrapReason,
+};
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{Item, ItemFeature, Job, Page, Piece, PieceSize};
 
@@ -103,7 +105,10 @@ pub struct FinishedJob {
 /// # Errors
 /// [`Error::NotFound`], [`Error::Invalid`] for a method or target that the trade does not allow;
 /// [`Error::Forbidden`] if the piece is held, gone, or in the queue already.
-pub async fn enqueue_job(act: &Act<'_>, order: &EnqueueJob) -> Result<(JobView, Vec<String>), Error> {
+pub async fn enqueue_job(
+    act: &Act<'_>,
+    order: &EnqueueJob,
+) -> Result<(JobView, Vec<String>), Error> {
     let view = act.view();
     let mut piece = view.find_piece(&order.piece_tag).await?;
     if let Some(job) = act.tx.open_job_of(piece.id).await? {
@@ -169,7 +174,9 @@ fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> 
             "a rolling-bearing seat is never ground undersize: bearings come in fixed bores; \
              allowed: build_up, sleeve, polish, straighten"
         }
-        (Method::Regrind, _, Side::Internal) => "a bore is not ground undersize; allowed: hone, sleeve, build_up",
+        (Method::Regrind, _, Side::Internal) => {
+            "a bore is not ground undersize; allowed: hone, sleeve, build_up"
+        }
         (Method::Hone, _, Side::External) => {
             "only a bore is honed; allowed here: polish, regrind, build_up, sleeve, straighten"
         }
@@ -182,7 +189,12 @@ fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> 
 }
 
 /// A target must be something that the work can reach and that the owner wants to reach.
-fn check_target(piece: &Piece, feature: &ItemFeature, size: &PieceSize, order: &EnqueueJob) -> Result<(), Error> {
+fn check_target(
+    piece: &Piece,
+    feature: &ItemFeature,
+    size: &PieceSize,
+    order: &EnqueueJob,
+) -> Result<(), Error> {
     let Some(target) = order.target else { return Ok(()) };
     let shown = |length: Length| length.display_in(order.target_unit);
     let named = format!("{} {}", piece.tag, feature.feature.name);
@@ -279,7 +291,13 @@ pub async fn claim_job(act: &Act<'_>, order: &ClaimJob) -> Result<(JobView, i64)
         Some(tag) => view.find_job(tag).await?,
         None => match act.tx.next_waiting_job(act.now).await? {
             Some(job) => job,
-            None => return Err(Error::forbidden("NOTHING_WAITS", "queue", "no job waits in the queue")),
+            None => {
+                return Err(Error::forbidden(
+                    "NOTHING_WAITS",
+                    "queue",
+                    "no job waits in the queue",
+                ));
+            }
         },
     };
     if job.state == JobState::Done {
@@ -360,12 +378,23 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let feature = own_feature(&item, &job, &order.readings.feature)?;
     let assessment = remeasure(act, &job, &mut piece, &item, feature, order).await?;
     let outcome = match assessment.record.disposition {
-        Disposition::Reuse if proposed(view, &piece, &item).await?.allows_reuse => JobOutcome::ToStock,
+        Disposition::Reuse if proposed(view, &piece, &item).await?.allows_reuse => {
+            JobOutcome::ToStock
+        }
         Disposition::Recondition => JobOutcome::Rework,
-        Disposition::Reuse | Disposition::HoldForDecision | Disposition::Scrap => JobOutcome::ForDecision,
+        Disposition::Reuse | Disposition::HoldForDecision | Disposition::Scrap => {
+            JobOutcome::ForDecision
+        }
     };
     if outcome == JobOutcome::ToStock {
-        decide(act, &piece, Some(Disposition::Reuse), Disposition::Reuse, &format!("job {}", job.tag)).await?;
+        decide(
+            act,
+            &piece,
+            Some(Disposition::Reuse),
+            Disposition::Reuse,
+            &format!("job {}", job.tag),
+        )
+        .await?;
         if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
             relocate(act, &mut piece, to).await?;
         }
@@ -400,9 +429,13 @@ async fn piece_of(act: &Act<'_>, job: &Job) -> Result<Piece, Error> {
 
 fn own_feature<'i>(item: &'i Item, job: &Job, named: &str) -> Result<&'i ItemFeature, Error> {
     let own = item.feature_by_id(job.feature);
-    let own = own.ok_or_else(|| Error::NotFound { kind: "feature of job", name: job.tag.clone() })?;
+    let own =
+        own.ok_or_else(|| Error::NotFound { kind: "feature of job", name: job.tag.clone() })?;
     if !named.is_empty() && own.feature.name != named {
-        let problem = format!("job {} is for {}, not {named}; leave it empty or name that", job.tag, own.feature.name);
+        let problem = format!(
+            "job {} is for {}, not {named}; leave it empty or name that",
+            job.tag, own.feature.name
+        );
         return Err(Error::invalid("readings.feature", problem));
     }
     Ok(own)
@@ -429,7 +462,8 @@ async fn remeasure(
         piece.built_up = BuiltUp::Yes;
     }
     let taking = Taking { piece, item, feature, built_up_since: built_up };
-    let (readings, _) = taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
+    let (readings, _) =
+        taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
     let judged = as_finished(effective_feature(&feature.feature, &size));
     let judging = Judging { piece, feature: feature.id, judged: &judged, readings: &readings };
     Ok(judging.record(act, size.round, None, None).await?.0)

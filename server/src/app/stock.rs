@@ -9,7 +9,9 @@ use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{CoreId, LocationId, LotId, PieceId};
 use tenths_domain::item::ItemKind;
 use tenths_domain::money::Money;
-use tenths_domain::state::{BuiltUp, LedgerReason, LocationKind, PieceCondition, PieceState, ScrapReason};
+use tenths_domain::state::{
+    BuiltUp, LedgerReason, LocationKind, PieceCondition, PieceState, ScrapReason,
+};
 use tenths_domain::temperature::Material;
 use tenths_storage::{LedgerSubject, Location, Lot, NewLedgerEntry, Page, Piece};
 
@@ -207,7 +209,10 @@ pub(crate) async fn add_piece(
 ) -> Result<Piece, Error> {
     let view = act.view();
     let item = view.find_item(&new.item_code).await?;
-    if item.kind == ItemKind::RollingBearing && new.condition != PieceCondition::New && core.is_none() {
+    if item.kind == ItemKind::RollingBearing
+        && new.condition != PieceCondition::New
+        && core.is_none()
+    {
         return Err(Error::invalid(
             "condition",
             "a used rolling bearing is not taken into stock: a removed bearing is never offered for reuse; \
@@ -280,7 +285,11 @@ pub struct PiecesFilter {
 ///
 /// # Errors
 /// [`Error::NotFound`] for an item or core that the filter names.
-pub async fn list_pieces(view: View<'_>, page: Page, filter: PiecesFilter) -> Result<Vec<PieceView>, Error> {
+pub async fn list_pieces(
+    view: View<'_>,
+    page: Page,
+    filter: PiecesFilter,
+) -> Result<Vec<PieceView>, Error> {
     let item = match &filter.item_code {
         Some(code) => Some(view.find_item(code).await?.id),
         None => None,
@@ -311,13 +320,18 @@ pub async fn update_piece(act: &Act<'_>, change: &UpdatePiece) -> Result<PieceVi
 /// Where a piece is, or why it is nowhere.
 pub(crate) fn place_of(piece: &Piece) -> Result<LocationId, Error> {
     piece.location.ok_or_else(|| {
-        let description = format!("piece {} is {}: it is no longer in the shop", piece.tag, piece.state);
+        let description =
+            format!("piece {} is {}: it is no longer in the shop", piece.tag, piece.state);
         Error::forbidden("PIECE_GONE", piece.tag.clone(), description)
     })
 }
 
 /// Writes the two ledger entries of a move and changes the piece, which the caller saves.
-pub(crate) async fn relocate(act: &Act<'_>, piece: &mut Piece, to: LocationId) -> Result<(), Error> {
+pub(crate) async fn relocate(
+    act: &Act<'_>,
+    piece: &mut Piece,
+    to: LocationId,
+) -> Result<(), Error> {
     let from = place_of(piece)?;
     if from != to {
         let subject = LedgerSubject::Piece(piece.id);
@@ -412,7 +426,8 @@ pub async fn scrap_piece(act: &Act<'_>, order: &ScrapPiece) -> Result<PieceView,
     check_step(&piece, PieceState::Scrapped, "scrapped")?;
     check_not_held(act, &piece).await?;
     if let Some(job) = act.tx.open_job_of(piece.id).await? {
-        let description = format!("piece {} is in job {}: end the job by scrapping", piece.tag, job.tag);
+        let description =
+            format!("piece {} is in job {}: end the job by scrapping", piece.tag, job.tag);
         return Err(Error::forbidden("OPEN_JOB", piece.tag.clone(), description));
     }
     let item = view.item_of(&piece).await?;
@@ -427,7 +442,8 @@ pub async fn scrap_piece(act: &Act<'_>, order: &ScrapPiece) -> Result<PieceView,
 pub(crate) async fn write_off(act: &Act<'_>, piece: &mut Piece, note: &str) -> Result<(), Error> {
     holds::expire_lapsed(act.tx, act.now).await?;
     let from = place_of(piece)?;
-    let mut entry = ledger_entry(act, LedgerReason::Scrap, LedgerSubject::Piece(piece.id), from, -1);
+    let mut entry =
+        ledger_entry(act, LedgerReason::Scrap, LedgerSubject::Piece(piece.id), from, -1);
     entry.note = note.to_owned();
     act.tx.write_ledger(vec![entry]).await?;
     piece.location = None;
@@ -492,7 +508,11 @@ pub async fn get_lot(view: View<'_>, tag: &str) -> Result<LotView, Error> {
 ///
 /// # Errors
 /// [`Error::NotFound`] for an item that the filter names.
-pub async fn list_lots(view: View<'_>, page: Page, item_code: Option<String>) -> Result<Vec<LotView>, Error> {
+pub async fn list_lots(
+    view: View<'_>,
+    page: Page,
+    item_code: Option<String>,
+) -> Result<Vec<LotView>, Error> {
     let item = match &item_code {
         Some(code) => Some(view.find_item(code).await?.id),
         None => None,

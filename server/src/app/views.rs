@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use tenths_domain::ids::LotId;
 use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_storage::{
-    Assessment, Core, Hold, Item, ItemFeature, Job, LedgerEntry, LedgerSubject, Lot, LotStock, Piece,
-    PieceSize, Reading, Rebuild, Reservation, StorageError,
+    Assessment, Core, Hold, Item, ItemFeature, Job, LedgerEntry, LedgerSubject, Lot, LotStock,
+    Piece, PieceSize, Reading, Rebuild, Reservation, StorageError,
 };
 
 /// A core with its names.
@@ -149,7 +149,10 @@ pub struct ReservationView {
 }
 
 /// The name that goes with a number; a number without one is a corrupt row.
-fn name<K: std::hash::Hash + Eq + std::fmt::Debug>(names: &HashMap<K, String>, key: K) -> Result<String, Error> {
+fn name<K: std::hash::Hash + Eq + std::fmt::Debug>(
+    names: &HashMap<K, String>,
+    key: K,
+) -> Result<String, Error> {
     names.get(&key).cloned().ok_or_else(|| missing(&key))
 }
 
@@ -168,14 +171,25 @@ fn missing(key: &impl std::fmt::Debug) -> Error {
 impl View<'_> {
     /// Cores with their names.
     pub(crate) async fn cores(&self, cores: Vec<Core>) -> Result<Vec<CoreView>, Error> {
-        let items = self.tx.items_by_ids(cores.iter().filter_map(|core| core.item)).await?;
-        let locations = self.tx.location_codes(cores.iter().filter_map(|core| core.location)).await?;
-        let mut pieces = self.tx.piece_tags_by_core(cores.iter().map(|core| core.id)).await?;
+        let items = self
+            .tx
+            .items_by_ids(cores.iter().filter_map(|core| core.item).collect::<Vec<_>>())
+            .await?;
+        let locations = self
+            .tx
+            .location_codes(cores.iter().filter_map(|core| core.location).collect::<Vec<_>>())
+            .await?;
+        let mut pieces = self
+            .tx
+            .piece_tags_by_core(cores.iter().map(|core| core.id).collect::<Vec<_>>())
+            .await?;
         cores
             .into_iter()
             .map(|core| {
                 let item_code = match core.item {
-                    Some(id) => items.get(&id).map(|item| item.code.clone()).ok_or_else(|| missing(&id))?,
+                    Some(id) => {
+                        items.get(&id).map(|item| item.code.clone()).ok_or_else(|| missing(&id))?
+                    }
                     None => String::new(),
                 };
                 let location_code = name_or_empty(&locations, core.location)?;
@@ -188,12 +202,21 @@ impl View<'_> {
     /// Pieces with their names, sizes and holds.
     pub(crate) async fn pieces(&self, pieces: Vec<Piece>) -> Result<Vec<PieceView>, Error> {
         let tx = self.tx;
-        let items = tx.items_by_ids(pieces.iter().map(|piece| piece.item)).await?;
-        let cores = tx.core_tags(pieces.iter().filter_map(|piece| piece.core)).await?;
-        let locations = tx.location_codes(pieces.iter().filter_map(|piece| piece.location)).await?;
-        let rebuilds = tx.rebuild_tags(pieces.iter().filter_map(|piece| piece.rebuild)).await?;
-        let mut sizes = tx.piece_sizes(pieces.iter().map(|piece| piece.id)).await?;
-        let mut holds = tx.holds_on_pieces(pieces.iter().map(|piece| piece.id), self.now).await?;
+        let items =
+            tx.items_by_ids(pieces.iter().map(|piece| piece.item).collect::<Vec<_>>()).await?;
+        let cores =
+            tx.core_tags(pieces.iter().filter_map(|piece| piece.core).collect::<Vec<_>>()).await?;
+        let locations = tx
+            .location_codes(pieces.iter().filter_map(|piece| piece.location).collect::<Vec<_>>())
+            .await?;
+        let rebuilds = tx
+            .rebuild_tags(pieces.iter().filter_map(|piece| piece.rebuild).collect::<Vec<_>>())
+            .await?;
+        let mut sizes =
+            tx.piece_sizes(pieces.iter().map(|piece| piece.id).collect::<Vec<_>>()).await?;
+        let mut holds = tx
+            .holds_on_pieces(pieces.iter().map(|piece| piece.id).collect::<Vec<_>>(), self.now)
+            .await?;
         pieces
             .into_iter()
             .map(|piece| {
@@ -204,7 +227,10 @@ impl View<'_> {
                     .iter()
                     .map(|feature| {
                         let size = known.iter().find(|size| size.feature == feature.id).cloned();
-                        (feature.clone(), size.unwrap_or_else(|| PieceSize::unmeasured(piece.id, feature.id)))
+                        (
+                            feature.clone(),
+                            size.unwrap_or_else(|| PieceSize::unmeasured(piece.id, feature.id)),
+                        )
                     })
                     .collect();
                 Ok(PieceView {
@@ -228,9 +254,11 @@ impl View<'_> {
 
     /// Lots with their names and stock.
     pub(crate) async fn lots(&self, lots: Vec<Lot>) -> Result<Vec<LotView>, Error> {
-        let items = self.tx.items_by_ids(lots.iter().map(|lot| lot.item)).await?;
-        let mut stock = self.tx.lot_stock(lots.iter().map(|lot| lot.id), self.now).await?;
-        let locations = stock.values().flatten().map(|here| here.location);
+        let items =
+            self.tx.items_by_ids(lots.iter().map(|lot| lot.item).collect::<Vec<_>>()).await?;
+        let mut stock =
+            self.tx.lot_stock(lots.iter().map(|lot| lot.id).collect::<Vec<_>>(), self.now).await?;
+        let locations: Vec<_> = stock.values().flatten().map(|here| here.location).collect();
         let locations = self.tx.location_codes(locations).await?;
         lots.into_iter()
             .map(|lot| {
@@ -264,8 +292,16 @@ impl View<'_> {
         let cores = self.tx.core_tags(cores).await?;
         let pieces = self.tx.piece_tags(pieces).await?;
         let lots = self.tx.lot_tags(lots).await?;
-        let locations = self.tx.location_codes(entries.iter().map(|entry| entry.entry.location)).await?;
-        let rebuilds = self.tx.rebuild_tags(entries.iter().filter_map(|entry| entry.entry.rebuild)).await?;
+        let locations = self
+            .tx
+            .location_codes(entries.iter().map(|entry| entry.entry.location).collect::<Vec<_>>())
+            .await?;
+        let rebuilds = self
+            .tx
+            .rebuild_tags(
+                entries.iter().filter_map(|entry| entry.entry.rebuild).collect::<Vec<_>>(),
+            )
+            .await?;
         entries
             .into_iter()
             .map(|entry| {
@@ -283,13 +319,23 @@ impl View<'_> {
 
     /// Readings with their names.
     pub(crate) async fn readings(&self, readings: Vec<Reading>) -> Result<Vec<ReadingView>, Error> {
-        let pieces = self.tx.piece_tags(readings.iter().map(|reading| reading.piece)).await?;
-        let gauges = self.tx.gauge_tags(readings.iter().map(|reading| reading.gauge)).await?;
-        let features = self.tx.features_by_ids(readings.iter().map(|reading| reading.feature)).await?;
+        let pieces = self
+            .tx
+            .piece_tags(readings.iter().map(|reading| reading.piece).collect::<Vec<_>>())
+            .await?;
+        let gauges = self
+            .tx
+            .gauge_tags(readings.iter().map(|reading| reading.gauge).collect::<Vec<_>>())
+            .await?;
+        let features = self
+            .tx
+            .features_by_ids(readings.iter().map(|reading| reading.feature).collect::<Vec<_>>())
+            .await?;
         readings
             .into_iter()
             .map(|reading| {
-                let feature = features.get(&reading.feature).ok_or_else(|| missing(&reading.feature))?;
+                let feature =
+                    features.get(&reading.feature).ok_or_else(|| missing(&reading.feature))?;
                 Ok(ReadingView {
                     piece_tag: name(&pieces, reading.piece)?,
                     gauge_tag: name(&gauges, reading.gauge)?,
@@ -301,23 +347,41 @@ impl View<'_> {
     }
 
     /// Assessments with their names and stations.
-    pub(crate) async fn assessments(&self, assessments: Vec<Assessment>) -> Result<Vec<AssessmentView>, Error> {
-        let pieces = self.tx.piece_tags(assessments.iter().map(|one| one.record.piece)).await?;
-        let features = self.tx.features_by_ids(assessments.iter().map(|one| one.record.feature)).await?;
-        let ids: Vec<i64> = assessments.iter().flat_map(|one| one.record.readings.clone()).collect();
+    pub(crate) async fn assessments(
+        &self,
+        assessments: Vec<Assessment>,
+    ) -> Result<Vec<AssessmentView>, Error> {
+        let pieces = self
+            .tx
+            .piece_tags(assessments.iter().map(|one| one.record.piece).collect::<Vec<_>>())
+            .await?;
+        let features = self
+            .tx
+            .features_by_ids(assessments.iter().map(|one| one.record.feature).collect::<Vec<_>>())
+            .await?;
+        let ids: Vec<i64> =
+            assessments.iter().flat_map(|one| one.record.readings.clone()).collect();
         let readings = self.tx.readings_by_ids(&ids).await?;
-        let gauges = self.tx.gauge_tags(readings.iter().map(|reading| reading.gauge)).await?;
+        let gauges = self
+            .tx
+            .gauge_tags(readings.iter().map(|reading| reading.gauge).collect::<Vec<_>>())
+            .await?;
         assessments
             .into_iter()
             .map(|assessment| {
                 let record = &assessment.record;
-                let own: Vec<&Reading> =
-                    readings.iter().filter(|reading| record.readings.contains(&reading.id.0)).collect();
-                let mut gauge_tags =
-                    own.iter().map(|reading| name(&gauges, reading.gauge)).collect::<Result<Vec<_>, _>>()?;
+                let own: Vec<&Reading> = readings
+                    .iter()
+                    .filter(|reading| record.readings.contains(&reading.id.0))
+                    .collect();
+                let mut gauge_tags = own
+                    .iter()
+                    .map(|reading| name(&gauges, reading.gauge))
+                    .collect::<Result<Vec<_>, _>>()?;
                 gauge_tags.sort();
                 gauge_tags.dedup();
-                let feature = features.get(&record.feature).ok_or_else(|| missing(&record.feature))?;
+                let feature =
+                    features.get(&record.feature).ok_or_else(|| missing(&record.feature))?;
                 Ok(AssessmentView {
                     piece_tag: name(&pieces, record.piece)?,
                     feature: feature.feature.name.clone(),
@@ -332,9 +396,14 @@ impl View<'_> {
 
     /// Jobs with their names.
     pub(crate) async fn jobs(&self, jobs: Vec<Job>) -> Result<Vec<JobView>, Error> {
-        let pieces = self.tx.piece_tags(jobs.iter().map(|job| job.piece)).await?;
-        let features = self.tx.features_by_ids(jobs.iter().map(|job| job.feature)).await?;
-        let reworked = self.tx.job_tags(jobs.iter().filter_map(|job| job.rework_of)).await?;
+        let pieces =
+            self.tx.piece_tags(jobs.iter().map(|job| job.piece).collect::<Vec<_>>()).await?;
+        let features =
+            self.tx.features_by_ids(jobs.iter().map(|job| job.feature).collect::<Vec<_>>()).await?;
+        let reworked = self
+            .tx
+            .job_tags(jobs.iter().filter_map(|job| job.rework_of).collect::<Vec<_>>())
+            .await?;
         jobs.into_iter()
             .map(|job| {
                 let feature = features.get(&job.feature).ok_or_else(|| missing(&job.feature))?;
@@ -357,10 +426,15 @@ impl View<'_> {
 
     /// Rebuilds with their names.
     pub(crate) async fn rebuilds(&self, rebuilds: Vec<Rebuild>) -> Result<Vec<RebuildView>, Error> {
-        let cores = self.tx.core_tags(rebuilds.iter().filter_map(|rebuild| rebuild.core)).await?;
+        let cores = self
+            .tx
+            .core_tags(rebuilds.iter().filter_map(|rebuild| rebuild.core).collect::<Vec<_>>())
+            .await?;
         rebuilds
             .into_iter()
-            .map(|rebuild| Ok(RebuildView { core_tag: name_or_empty(&cores, rebuild.core)?, rebuild }))
+            .map(|rebuild| {
+                Ok(RebuildView { core_tag: name_or_empty(&cores, rebuild.core)?, rebuild })
+            })
             .collect()
     }
 
@@ -369,10 +443,22 @@ impl View<'_> {
         &self,
         reservations: Vec<Reservation>,
     ) -> Result<Vec<ReservationView>, Error> {
-        let pieces = self.tx.piece_tags(reservations.iter().filter_map(|one| one.piece)).await?;
-        let lots = self.tx.lot_tags(reservations.iter().filter_map(|one| one.lot)).await?;
-        let rebuilds = self.tx.rebuild_tags(reservations.iter().map(|one| one.rebuild)).await?;
-        let locations = self.tx.location_codes(reservations.iter().map(|one| one.location)).await?;
+        let pieces = self
+            .tx
+            .piece_tags(reservations.iter().filter_map(|one| one.piece).collect::<Vec<_>>())
+            .await?;
+        let lots = self
+            .tx
+            .lot_tags(reservations.iter().filter_map(|one| one.lot).collect::<Vec<_>>())
+            .await?;
+        let rebuilds = self
+            .tx
+            .rebuild_tags(reservations.iter().map(|one| one.rebuild).collect::<Vec<_>>())
+            .await?;
+        let locations = self
+            .tx
+            .location_codes(reservations.iter().map(|one| one.location).collect::<Vec<_>>())
+            .await?;
         reservations
             .into_iter()
             .map(|reservation| {

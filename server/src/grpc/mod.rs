@@ -1,6 +1,44 @@
-//! The wire.
+//! The wire: parse into domain types, one call of a use case, render.
+//!
+//! No rule of the shop stands here. Violations of a request are collected and answered together.
 
-/// The services of `tenths.v1`. None is written yet; each is added here.
-pub fn routes(_app: crate::app::App) -> tonic::service::Routes {
-    tonic::service::Routes::default()
+pub mod check;
+pub mod convert;
+mod once;
+pub mod page;
+pub mod services;
+pub mod status;
+pub mod wire_enum;
+
+use crate::app::App;
+use services::{catalogue, fits, measuring, rebuilds, receiving, reconditioning, stock};
+use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
+use tenths_proto::v1::fits_service_server::FitsServiceServer;
+use tenths_proto::v1::measuring_service_server::MeasuringServiceServer;
+use tenths_proto::v1::rebuilds_service_server::RebuildsServiceServer;
+use tenths_proto::v1::receiving_service_server::ReceivingServiceServer;
+use tenths_proto::v1::reconditioning_service_server::ReconditioningServiceServer;
+use tenths_proto::v1::stock_service_server::StockServiceServer;
+use tonic::service::Routes;
+
+/// The largest request that is decoded: 1 MiB, far above any honest one.
+const REQUEST_BYTES_MAX: usize = 1 << 20;
+
+/// Every service of `tenths.v1`.
+pub fn routes(app: App) -> Routes {
+    macro_rules! service {
+        ($server:ident, $service:expr) => {
+            $server::new($service).max_decoding_message_size(REQUEST_BYTES_MAX)
+        };
+    }
+    Routes::new(service!(CatalogueServiceServer, catalogue::Catalogue::new(app.clone())))
+        .add_service(service!(ReceivingServiceServer, receiving::Receiving::new(app.clone())))
+        .add_service(service!(MeasuringServiceServer, measuring::Measuring::new(app.clone())))
+        .add_service(service!(StockServiceServer, stock::Stock::new(app.clone())))
+        .add_service(service!(FitsServiceServer, fits::Fits::new(app.clone())))
+        .add_service(service!(
+            ReconditioningServiceServer,
+            reconditioning::Reconditioning::new(app.clone())
+        ))
+        .add_service(service!(RebuildsServiceServer, rebuilds::Rebuilds::new(app)))
 }

@@ -86,8 +86,9 @@ impl Tx {
                 found.push(crate::lots::lot(row)?);
             }
         }
-        let mut stock = self.lot_stock(found.iter().map(|lot| lot.id), now).await?;
-        let items = self.items_by_ids(found.iter().map(|lot| lot.item)).await?;
+        let mut stock =
+            self.lot_stock(found.iter().map(|lot| lot.id).collect::<Vec<_>>(), now).await?;
+        let items = self.items_by_ids(found.iter().map(|lot| lot.item).collect::<Vec<_>>()).await?;
         let mut by_item: HashMap<ItemId, Vec<FeatureId>> = HashMap::new();
         for (item, feature) in features {
             by_item.entry(item).or_default().push(feature);
@@ -122,9 +123,12 @@ impl Tx {
         ids.extend(self.pieces_of_items_in_window(query).await?);
         ids.sort_unstable();
         ids.dedup();
-        let pieces = self.pieces_by_ids(ids.iter().map(|(piece, _)| PieceId(*piece))).await?;
-        let items = self.items_by_ids(pieces.values().map(|piece| piece.item)).await?;
-        let mut sizes = self.piece_sizes(pieces.keys().copied()).await?;
+        let pieces = self
+            .pieces_by_ids(ids.iter().map(|(piece, _)| PieceId(*piece)).collect::<Vec<_>>())
+            .await?;
+        let items =
+            self.items_by_ids(pieces.values().map(|piece| piece.item).collect::<Vec<_>>()).await?;
+        let mut sizes = self.piece_sizes(pieces.keys().copied().collect::<Vec<_>>()).await?;
         let mut candidates = Vec::with_capacity(ids.len());
         for (piece, feature) in ids {
             let (piece, feature) = (PieceId(piece), FeatureId(feature));

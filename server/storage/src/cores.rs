@@ -87,9 +87,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn core_tags(
         &self,
-        ids: impl IntoIterator<Item = CoreId>,
+        ids: impl Into<Vec<CoreId>>,
     ) -> Result<HashMap<CoreId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let tags = self.texts::<cores::Entity>(cores::Column::Id, cores::Column::Tag, ids).await?;
         Ok(tags.into_iter().map(|(id, tag)| (CoreId(id), tag)).collect())
     }
@@ -100,9 +100,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn piece_tags_by_core(
         &self,
-        ids: impl IntoIterator<Item = CoreId>,
+        ids: impl Into<Vec<CoreId>>,
     ) -> Result<HashMap<CoreId, Vec<String>>, StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let mut rows: Vec<(Option<i64>, i64, String)> = pieces::Entity::find()
             .select_only()
             .columns([pieces::Column::CoreId, pieces::Column::Id, pieces::Column::Tag])

@@ -68,9 +68,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn gauge_tags(
         &self,
-        ids: impl IntoIterator<Item = GaugeId>,
+        ids: impl Into<Vec<GaugeId>>,
     ) -> Result<HashMap<GaugeId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let tags =
             self.texts::<gauges::Entity>(gauges::Column::Id, gauges::Column::Tag, ids).await?;
         Ok(tags.into_iter().map(|(id, tag)| (GaugeId(id), tag)).collect())
@@ -140,7 +140,7 @@ fn entry(id: i64, nm: i64, text: String, unit: &str) -> Result<Entry, StorageErr
     Ok(entry)
 }
 
-fn gauge(row: gauges::Model) -> Result<Gauge, StorageError> {
+pub(crate) fn gauge(row: gauges::Model) -> Result<Gauge, StorageError> {
     let id = row.id;
     Ok(Gauge {
         id: GaugeId(id),

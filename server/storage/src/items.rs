@@ -81,9 +81,9 @@ impl Tx {
     /// As [`Tx::item_by_code`].
     pub async fn items_by_ids(
         &self,
-        ids: impl IntoIterator<Item = ItemId>,
+        ids: impl Into<Vec<ItemId>>,
     ) -> Result<HashMap<ItemId, Item>, StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let rows = self.rows_in::<items::Entity>(items::Column::Id, &ids).await?;
         Ok(self.with_features(rows).await?.into_iter().map(|item| (item.id, item)).collect())
     }
@@ -94,9 +94,9 @@ impl Tx {
     /// As [`Tx::item_by_code`].
     pub async fn features_by_ids(
         &self,
-        ids: impl IntoIterator<Item = FeatureId>,
+        ids: impl Into<Vec<FeatureId>>,
     ) -> Result<HashMap<FeatureId, ItemFeature>, StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let rows = self.rows_in::<features::Entity>(features::Column::Id, &ids).await?;
         rows.into_iter().map(|row| Ok((FeatureId(row.id), feature(row)?))).collect()
     }
@@ -123,17 +123,7 @@ impl Tx {
     /// # Errors
     /// [`StorageError::Duplicate`] if the code is taken.
     pub async fn insert_item(&self, mut item: Item) -> Result<Item, StorageError> {
-        let row = items::ActiveModel {
-            id: NotSet,
-            code: Set(item.code.clone()),
-            kind: Set(item.kind.as_str().to_owned()),
-            description: Set(item.description.clone()),
-            designation: Set(item.designation.clone()),
-            material: Set(item.material.map(|material| material.as_str().to_owned())),
-            created_at: Set(item.created_at),
-            revision: Set(item.revision),
-        };
-        item.id = ItemId(row.insert(&self.inner).await?.id);
+        item.id = ItemId(item_row(&item).insert(&self.inner).await?.id);
         for feature in &mut item.features {
             let row = feature_row(item.id, feature);
             feature.id = FeatureId(row.insert(&self.inner).await?.id);
@@ -190,7 +180,10 @@ impl Tx {
         Ok(query.limit(1).count(&self.inner).await? > 0)
     }
 
-    async fn with_features(&self, rows: Vec<items::Model>) -> Result<Vec<Item>, StorageError> {
+    pub(crate) async fn with_features(
+        &self,
+        rows: Vec<items::Model>,
+    ) -> Result<Vec<Item>, StorageError> {
         let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
         let mut found = self.rows_in::<features::Entity>(features::Column::ItemId, &ids).await?;
         found.sort_by_key(|row| row.id);
@@ -259,7 +252,20 @@ fn feature(row: features::Model) -> Result<ItemFeature, StorageError> {
     })
 }
 
-fn feature_row(item: ItemId, stored: &ItemFeature) -> features::ActiveModel {
+pub(crate) fn item_row(item: &Item) -> items::ActiveModel {
+    items::ActiveModel {
+        id: NotSet,
+        code: Set(item.code.clone()),
+        kind: Set(item.kind.as_str().to_owned()),
+        description: Set(item.description.clone()),
+        designation: Set(item.designation.clone()),
+        material: Set(item.material.map(|material| material.as_str().to_owned())),
+        created_at: Set(item.created_at),
+        revision: Set(item.revision),
+    }
+}
+
+pub(crate) fn feature_row(item: ItemId, stored: &ItemFeature) -> features::ActiveModel {
     let feature = &stored.feature;
     let (kind, class, limits) = match &feature.tolerance {
         Tolerance::None => ("none", String::new(), None),

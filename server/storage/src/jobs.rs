@@ -145,9 +145,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn job_tags(
         &self,
-        ids: impl IntoIterator<Item = JobId>,
+        ids: impl Into<Vec<JobId>>,
     ) -> Result<HashMap<JobId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let tags = self.texts::<jobs::Entity>(jobs::Column::Id, jobs::Column::Tag, ids).await?;
         Ok(tags.into_iter().map(|(id, tag)| (JobId(id), tag)).collect())
     }

@@ -5,6 +5,8 @@
 //! types. A stored row that the domain rejects is an error, never a silent default.
 
 mod assessments;
+mod bulk;
+mod by_name;
 mod candidates;
 mod cores;
 mod entities;

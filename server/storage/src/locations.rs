@@ -56,9 +56,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn location_codes(
         &self,
-        ids: impl IntoIterator<Item = LocationId>,
+        ids: impl Into<Vec<LocationId>>,
     ) -> Result<HashMap<LocationId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let codes = self
             .texts::<locations::Entity>(locations::Column::Id, locations::Column::Code, ids)
             .await?;

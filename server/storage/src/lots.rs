@@ -68,11 +68,8 @@ impl Tx {
     ///
     /// # Errors
     /// As [`Tx::lot_by_tag`].
-    pub async fn lock_lots(
-        &self,
-        ids: impl IntoIterator<Item = LotId>,
-    ) -> Result<(), StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+    pub async fn lock_lots(&self, ids: impl Into<Vec<LotId>>) -> Result<(), StorageError> {
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let query =
             lots::Entity::find().filter(lots::Column::Id.is_in(ids)).order_by_asc(lots::Column::Id);
         self.locked(query).all(&self.inner).await?;
@@ -102,9 +99,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn lot_tags(
         &self,
-        ids: impl IntoIterator<Item = LotId>,
+        ids: impl Into<Vec<LotId>>,
     ) -> Result<HashMap<LotId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let tags = self.texts::<lots::Entity>(lots::Column::Id, lots::Column::Tag, ids).await?;
         Ok(tags.into_iter().map(|(id, tag)| (LotId(id), tag)).collect())
     }
@@ -116,10 +113,10 @@ impl Tx {
     /// A database that does not answer.
     pub async fn lot_stock(
         &self,
-        ids: impl IntoIterator<Item = LotId>,
+        ids: impl Into<Vec<LotId>>,
         now: i64,
     ) -> Result<HashMap<LotId, Vec<LotStock>>, StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let mut rows = self.rows_in::<lot_stock::Entity>(lot_stock::Column::LotId, &ids).await?;
         rows.retain(|row| row.on_hand != 0 || row.held != 0);
         rows.sort_by_key(|row| row.location_id);
@@ -164,17 +161,7 @@ impl Tx {
     /// # Errors
     /// [`StorageError::Duplicate`] if the tag was ever used.
     pub async fn insert_lot(&self, mut new: Lot) -> Result<Lot, StorageError> {
-        let row = lots::ActiveModel {
-            id: NotSet,
-            tag: Set(new.tag.clone()),
-            item_id: Set(new.item.0),
-            date_code: Set(new.date_code.clone()),
-            cost_minor: Set(new.unit_cost.map(|cost| cost.minor)),
-            cost_currency: Set(new.unit_cost.map(|cost| cost.currency.as_str().to_owned())),
-            created_at: Set(new.created_at),
-            revision: Set(new.revision),
-        };
-        new.id = LotId(row.insert(&self.inner).await?.id);
+        new.id = LotId(lot_row(&new).insert(&self.inner).await?.id);
         Ok(new)
     }
 
@@ -206,13 +193,7 @@ impl Tx {
         on_hand_delta: i64,
         held_delta: i64,
     ) -> Result<(), StorageError> {
-        let none = lot_stock::ActiveModel {
-            id: NotSet,
-            lot_id: Set(lot.0),
-            location_id: Set(location.0),
-            on_hand: Set(0),
-            held: Set(0),
-        };
+        let none = lot_stock_row(&LotStock { lot, location, on_hand: 0, held: 0 });
         let keys = [lot_stock::Column::LotId, lot_stock::Column::LocationId];
         lot_stock::Entity::insert(none)
             .on_conflict_do_nothing_on(keys)
@@ -250,4 +231,27 @@ pub(crate) fn lot(row: lots::Model) -> Result<Lot, StorageError> {
         created_at: row.created_at,
         revision: row.revision,
     })
+}
+
+pub(crate) fn lot_row(lot: &Lot) -> lots::ActiveModel {
+    lots::ActiveModel {
+        id: NotSet,
+        tag: Set(lot.tag.clone()),
+        item_id: Set(lot.item.0),
+        date_code: Set(lot.date_code.clone()),
+        cost_minor: Set(lot.unit_cost.map(|cost| cost.minor)),
+        cost_currency: Set(lot.unit_cost.map(|cost| cost.currency.as_str().to_owned())),
+        created_at: Set(lot.created_at),
+        revision: Set(lot.revision),
+    }
+}
+
+pub(crate) fn lot_stock_row(stock: &LotStock) -> lot_stock::ActiveModel {
+    lot_stock::ActiveModel {
+        id: NotSet,
+        lot_id: Set(stock.lot.0),
+        location_id: Set(stock.location.0),
+        on_hand: Set(stock.on_hand),
+        held: Set(stock.held),
+    }
 }

@@ -105,9 +105,9 @@ impl Tx {
     /// As [`Tx::piece_by_tag`].
     pub async fn pieces_by_ids(
         &self,
-        ids: impl IntoIterator<Item = PieceId>,
+        ids: impl Into<Vec<PieceId>>,
     ) -> Result<HashMap<PieceId, Piece>, StorageError> {
-        let mut ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let mut ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         ids.sort_unstable();
         let mut found = HashMap::new();
         for batch in ids.chunks(500) {
@@ -153,9 +153,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn piece_tags(
         &self,
-        ids: impl IntoIterator<Item = PieceId>,
+        ids: impl Into<Vec<PieceId>>,
     ) -> Result<HashMap<PieceId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let tags =
             self.texts::<pieces::Entity>(pieces::Column::Id, pieces::Column::Tag, ids).await?;
         Ok(tags.into_iter().map(|(id, tag)| (PieceId(id), tag)).collect())
@@ -196,9 +196,9 @@ impl Tx {
     /// As [`Tx::piece_by_tag`].
     pub async fn piece_sizes(
         &self,
-        ids: impl IntoIterator<Item = PieceId>,
+        ids: impl Into<Vec<PieceId>>,
     ) -> Result<HashMap<PieceId, Vec<PieceSize>>, StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let mut rows =
             self.rows_in::<piece_sizes::Entity>(piece_sizes::Column::PieceId, &ids).await?;
         rows.sort_by_key(|row| row.feature_id);
@@ -235,18 +235,7 @@ impl Tx {
     /// # Errors
     /// [`StorageError::Conflict`] if it was added meanwhile.
     pub async fn save_piece_size(&self, size: &PieceSize) -> Result<(), StorageError> {
-        let row = piece_sizes::ActiveModel {
-            id: if size.id == 0 { NotSet } else { Set(size.id) },
-            piece_id: Set(size.piece.0),
-            feature_id: Set(size.feature.0),
-            round: Set(size.round),
-            target_lower_nm: Set(size.target.map(|limits| limits.lower.nm())),
-            target_upper_nm: Set(size.target.map(|limits| limits.upper.nm())),
-            min_nm: Set(size.min.map(Length::nm)),
-            max_nm: Set(size.max.map(Length::nm)),
-            uncertainty_nm: Set(size.uncertainty.map(Length::nm)),
-            reading_count: Set(size.reading_count),
-        };
+        let row = piece_size_row(size);
         if size.id == 0 {
             row.insert(&self.inner).await?;
         } else {
@@ -301,7 +290,7 @@ fn piece_size(row: piece_sizes::Model) -> Result<PieceSize, StorageError> {
     })
 }
 
-fn piece_row(piece: &Piece) -> pieces::ActiveModel {
+pub(crate) fn piece_row(piece: &Piece) -> pieces::ActiveModel {
     pieces::ActiveModel {
         id: Set(piece.id.0),
         tag: Set(piece.tag.clone()),
@@ -317,5 +306,20 @@ fn piece_row(piece: &Piece) -> pieces::ActiveModel {
         note: Set(piece.note.clone()),
         created_at: Set(piece.created_at),
         revision: Set(piece.revision),
+    }
+}
+
+pub(crate) fn piece_size_row(size: &PieceSize) -> piece_sizes::ActiveModel {
+    piece_sizes::ActiveModel {
+        id: if size.id == 0 { NotSet } else { Set(size.id) },
+        piece_id: Set(size.piece.0),
+        feature_id: Set(size.feature.0),
+        round: Set(size.round),
+        target_lower_nm: Set(size.target.map(|limits| limits.lower.nm())),
+        target_upper_nm: Set(size.target.map(|limits| limits.upper.nm())),
+        min_nm: Set(size.min.map(Length::nm)),
+        max_nm: Set(size.max.map(Length::nm)),
+        uncertainty_nm: Set(size.uncertainty.map(Length::nm)),
+        reading_count: Set(size.reading_count),
     }
 }

@@ -179,7 +179,10 @@ impl Tx {
         Ok(())
     }
 
-    async fn with_voids(&self, rows: Vec<readings::Model>) -> Result<Vec<Reading>, StorageError> {
+    pub(crate) async fn with_voids(
+        &self,
+        rows: Vec<readings::Model>,
+    ) -> Result<Vec<Reading>, StorageError> {
         let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
         let voids =
             self.rows_in::<reading_voids::Entity>(reading_voids::Column::ReadingId, &ids).await?;
@@ -235,7 +238,7 @@ fn reading(row: readings::Model, void: Option<ReadingVoid>) -> Result<Reading, S
     })
 }
 
-fn reading_row(reading: &Reading) -> readings::ActiveModel {
+pub(crate) fn reading_row(reading: &Reading) -> readings::ActiveModel {
     let (temperature_text, temperature_unit) = match &reading.temperature {
         Some((text, scale)) => (Some(text.clone()), Some(scale.as_str().to_owned())),
         None => (None, None),

@@ -70,9 +70,9 @@ impl Tx {
     /// A database that does not answer.
     pub async fn rebuild_tags(
         &self,
-        ids: impl IntoIterator<Item = RebuildId>,
+        ids: impl Into<Vec<RebuildId>>,
     ) -> Result<HashMap<RebuildId, String>, StorageError> {
-        let ids = ids.into_iter().map(|id| id.0);
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let tags = self
             .texts::<rebuilds::Entity>(rebuilds::Column::Id, rebuilds::Column::Tag, ids)
             .await?;

@@ -148,10 +148,10 @@ impl Tx {
     /// As [`Tx::reservation_by_tag`].
     pub async fn holds_on_pieces(
         &self,
-        ids: impl IntoIterator<Item = PieceId>,
+        ids: impl Into<Vec<PieceId>>,
         now: i64,
     ) -> Result<HashMap<PieceId, Hold>, StorageError> {
-        let ids: Vec<i64> = ids.into_iter().map(|id| id.0).collect();
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
         let mut holds = HashMap::new();
         for batch in ids.chunks(500) {
             let rows = reservations::Entity::find()
@@ -222,7 +222,7 @@ impl Tx {
         &self,
         rows: Vec<reservations::Model>,
     ) -> Result<Vec<Hold>, StorageError> {
-        let ids = rows.iter().map(|row| row.rebuild_id);
+        let ids: Vec<i64> = rows.iter().map(|row| row.rebuild_id).collect();
         let tags = self
             .texts::<rebuilds::Entity>(rebuilds::Column::Id, rebuilds::Column::Tag, ids)
             .await?;

@@ -8,7 +8,7 @@ use std::str::FromStr;
 use tenths_domain::units::Length;
 
 /// Most keys in one IN list: both databases allow more, this keeps statements short.
-const BATCH_MAX: usize = 500;
+pub(crate) const BATCH_MAX: usize = 500;
 
 /// A stored name as the domain type that it names.
 pub(crate) fn named<T>(table: &'static str, id: i64, text: &str) -> Result<T, StorageError>
@@ -85,12 +85,12 @@ impl Tx {
         &self,
         key: E::Column,
         column: E::Column,
-        keys: impl IntoIterator<Item = i64>,
+        keys: impl Into<Vec<i64>>,
     ) -> Result<HashMap<i64, String>, StorageError>
     where
         E: EntityTrait,
     {
-        let mut keys: Vec<i64> = keys.into_iter().collect();
+        let mut keys: Vec<i64> = keys.into();
         keys.sort_unstable();
         keys.dedup();
         let mut texts = HashMap::with_capacity(keys.len());

@@ -1,0 +1,182 @@
+//! Items and features.
+
+use super::common::{Parsed, class, etag, length, limits, or_unspecified, time, written};
+use crate::app::catalogue::{CreateItem, SetFeature, UpdateItem};
+use crate::grpc::check::{Check, TEXT_MAX};
+use crate::grpc::once::meta;
+use crate::grpc::wire_enum::WireEnum;
+use tenths_domain::bearings::iso492::ToleranceClass;
+use tenths_domain::ids::FeatureId;
+use tenths_domain::item::{Feature, Tolerance};
+use tenths_domain::units::{Entry, Unit};
+use tenths_proto::v1 as pb;
+use tenths_proto::v1::feature::Tolerance as WireTolerance;
+use tenths_storage::{Item, ItemFeature};
+
+/// Most features of one item.
+const FEATURES_MAX: usize = 40;
+
+/// An item to be added.
+pub fn create_item(wire: &pb::CreateItemRequest) -> Parsed<CreateItem> {
+    let mut check = Check::new();
+    let request = meta(&mut check, "CreateItem", &wire.request_id, &wire.person, wire);
+    let Some(item) = &wire.item else {
+        check.refuse("item", "it is not given");
+        return Err(check.into_error());
+    };
+    let code = check.tag("item.code", &item.code);
+    let kind = check.required_enum("item.kind", item.kind);
+    let description = check.text("item.description", &item.description, TEXT_MAX);
+    let designation = check.optional_tag("item.designation", &item.designation).unwrap_or_default();
+    let material = check.optional_enum("item.material", item.material);
+    check.list_length("item.features", item.features.len(), 0, FEATURES_MAX);
+    let mut features: Vec<ItemFeature> = Vec::new();
+    for (index, wire) in item.features.iter().take(FEATURES_MAX).enumerate() {
+        let field = format!("item.features[{index}]");
+        if features.iter().any(|known| known.feature.name == wire.name) {
+            check.refuse(&format!("{field}.name"), format!("{:?} is named twice", wire.name));
+        }
+        features.extend(feature(&mut check, &field, wire));
+    }
+    let Some(kind) = kind else { return Err(check.into_error()) };
+    check.finish()?;
+    Ok((request, CreateItem { code, kind, description, designation, material, features }))
+}
+
+/// An item's new words.
+pub fn update_item(wire: &pb::UpdateItemRequest) -> Parsed<UpdateItem> {
+    let mut check = Check::new();
+    let request = meta(&mut check, "UpdateItem", &wire.request_id, &wire.person, wire);
+    let command = UpdateItem {
+        code: check.tag("code", &wire.code),
+        etag: check.etag("etag", &wire.etag),
+        description: check.text("description", &wire.description, TEXT_MAX),
+        designation: check.optional_tag("designation", &wire.designation).unwrap_or_default(),
+        material: check.optional_enum("material", wire.material),
+    };
+    check.finish()?;
+    Ok((request, command))
+}
+
+/// A feature to be added or replaced.
+pub fn set_feature(wire: &pb::SetFeatureRequest) -> Parsed<SetFeature> {
+    let mut check = Check::new();
+    let request = meta(&mut check, "SetFeature", &wire.request_id, &wire.person, wire);
+    let item_code = check.tag("item_code", &wire.item_code);
+    let etag = check.etag("etag", &wire.etag);
+    let parsed = match &wire.feature {
+        Some(wire) => feature(&mut check, "feature", wire),
+        None => {
+            check.refuse("feature", "it is not given");
+            None
+        }
+    };
+    let Some(feature) = parsed else { return Err(check.into_error()) };
+    check.finish()?;
+    Ok((request, SetFeature { item_code, etag, feature }))
+}
+
+/// A feature; none only if refused.
+fn feature(check: &mut Check, field: &str, wire: &pb::Feature) -> Option<ItemFeature> {
+    let at = |name: &str| format!("{field}.{name}");
+    let name = check.feature_name(&at("name"), &wire.name);
+    let kind = check.required_enum(&at("kind"), wire.kind);
+    let nominal = check.length(&at("nominal"), wire.nominal.as_ref());
+    let tolerance = tolerance(check, field, wire.tolerance.as_ref());
+    let mut optional = |name: &str, wire: &Option<pb::Length>| {
+        check.optional_length(&at(name), wire.as_ref()).map(|entry| entry.length)
+    };
+    let wear_limit = optional("wear_limit", &wire.wear_limit);
+    let recondition_limit = optional("recondition_limit", &wire.recondition_limit);
+    let out_of_round_limit = optional("out_of_round_limit", &wire.out_of_round_limit);
+    let taper_limit = optional("taper_limit", &wire.taper_limit);
+    let reference_station =
+        check.optional_station(&at("reference_station"), &wire.reference_station);
+    let limit_source = check.optional_text(&at("limit_source"), &wire.limit_source, TEXT_MAX);
+    let nominal: Entry = nominal?;
+    let feature = Feature {
+        name,
+        kind: kind?,
+        nominal: nominal.length,
+        tolerance: tolerance?,
+        wear_limit,
+        recondition_limit,
+        out_of_round_limit,
+        taper_limit,
+        reference_station,
+        limit_source,
+    };
+    if let Err(error) = feature.limits() {
+        check.refuse(&at("tolerance"), error.to_string());
+        return None;
+    }
+    Some(ItemFeature {
+        id: FeatureId(0),
+        nominal_text: nominal.text,
+        nominal_unit: nominal.unit,
+        feature,
+    })
+}
+
+fn tolerance(check: &mut Check, field: &str, wire: Option<&WireTolerance>) -> Option<Tolerance> {
+    match wire {
+        None => Some(Tolerance::None),
+        Some(WireTolerance::ToleranceClass(text)) => {
+            let class = class(check, &format!("{field}.tolerance_class"), text)?;
+            Some(class.map_or(Tolerance::None, Tolerance::Class))
+        }
+        Some(WireTolerance::RingClass(text)) => match text.parse::<ToleranceClass>() {
+            Ok(class) => Some(Tolerance::Iso492(class)),
+            Err(error) => {
+                check.refuse(&format!("{field}.ring_class"), error.to_string());
+                None
+            }
+        },
+        Some(WireTolerance::Limits(wire)) => {
+            let field = format!("{field}.limits.");
+            let (limits, _) = limits(check, &field, wire.lower.as_ref(), wire.upper.as_ref())?;
+            Some(Tolerance::Explicit(limits))
+        }
+    }
+}
+
+/// An item outward.
+pub fn item(item: Item) -> pb::Item {
+    pb::Item {
+        code: item.code,
+        kind: item.kind.to_wire(),
+        description: item.description,
+        designation: item.designation,
+        material: or_unspecified(item.material),
+        features: item.features.iter().map(feature_out).collect(),
+        etag: etag(item.revision),
+        create_time: Some(time(item.created_at)),
+    }
+}
+
+fn feature_out(stored: &ItemFeature) -> pb::Feature {
+    let feature = &stored.feature;
+    // Lengths of a feature are spoken of in the unit of its nominal size.
+    let unit: Unit = stored.nominal_unit;
+    let shown = |limit: Option<_>| limit.map(|limit| length(limit, unit));
+    pb::Feature {
+        name: feature.name.clone(),
+        kind: feature.kind.to_wire(),
+        nominal: Some(written(&stored.nominal_text, unit, feature.nominal)),
+        tolerance: match &feature.tolerance {
+            Tolerance::None => None,
+            Tolerance::Class(class) => Some(WireTolerance::ToleranceClass(class.to_string())),
+            Tolerance::Iso492(class) => Some(WireTolerance::RingClass(class.to_string())),
+            Tolerance::Explicit(limits) => Some(WireTolerance::Limits(pb::SizeLimits {
+                lower: Some(length(limits.lower, unit)),
+                upper: Some(length(limits.upper, unit)),
+            })),
+        },
+        wear_limit: shown(feature.wear_limit),
+        recondition_limit: shown(feature.recondition_limit),
+        out_of_round_limit: shown(feature.out_of_round_limit),
+        taper_limit: shown(feature.taper_limit),
+        reference_station: feature.reference_station.clone().unwrap_or_default(),
+        limit_source: feature.limit_source.clone(),
+    }
+}

@@ -1,0 +1,10 @@
+//! Conversions between wire and domain, one file per resource: requests inward, resources outward.
+
+pub mod catalogue;
+pub mod common;
+pub mod fits;
+pub mod measuring;
+pub mod rebuilds;
+pub mod receiving;
+pub mod reconditioning;
+pub mod stock;

@@ -1,0 +1,128 @@
+//! The reconditioning queue on the wire.
+
+use super::{given, named, optional_enum};
+use crate::app::{App, reconditioning};
+use crate::grpc::convert::reconditioning as convert;
+use crate::grpc::once::once;
+use crate::grpc::page::Pager;
+use tenths_proto::v1 as pb;
+use tenths_proto::v1::reconditioning_service_server::ReconditioningService;
+use tonic::{Request, Response, Status};
+
+/// Serves the reconditioning queue.
+pub struct Reconditioning {
+    app: App,
+}
+
+impl Reconditioning {
+    /// The service over these use cases.
+    pub fn new(app: App) -> Self {
+        Reconditioning { app }
+    }
+}
+
+#[tonic::async_trait]
+impl ReconditioningService for Reconditioning {
+    async fn enqueue_job(
+        &self,
+        request: Request<pb::EnqueueJobRequest>,
+    ) -> Result<Response<pb::EnqueueJobResponse>, Status> {
+        once!(
+            self.app,
+            convert::enqueue_job(request.get_ref()),
+            reconditioning::enqueue_job,
+            convert::enqueued
+        )
+    }
+
+    async fn get_job(
+        &self,
+        request: Request<pb::GetJobRequest>,
+    ) -> Result<Response<pb::GetJobResponse>, Status> {
+        let tag = named("tag", &request.get_ref().tag)?;
+        let found = self
+            .app
+            .read(move |view| Box::pin(async move { reconditioning::get_job(view, &tag).await }))
+            .await?;
+        Ok(Response::new(pb::GetJobResponse { job: Some(convert::job(found)) }))
+    }
+
+    async fn list_jobs(
+        &self,
+        request: Request<pb::ListJobsRequest>,
+    ) -> Result<Response<pb::ListJobsResponse>, Status> {
+        let wire = request.into_inner();
+        let state = optional_enum("state", wire.state)?;
+        let piece = given(&wire.piece_tag);
+        let pager = Pager::new(
+            "ListJobs",
+            wire.page_size,
+            &wire.page_token,
+            &[&wire.state.to_string(), &wire.piece_tag],
+        )?;
+        let (rows, next_page_token) = pager
+            .run(&self.app, move |view, page| {
+                Box::pin(reconditioning::list_jobs(view, page, state, piece))
+            })
+            .await?;
+        let jobs = rows.into_iter().map(convert::job).collect();
+        Ok(Response::new(pb::ListJobsResponse { jobs, next_page_token }))
+    }
+
+    async fn claim_job(
+        &self,
+        request: Request<pb::ClaimJobRequest>,
+    ) -> Result<Response<pb::ClaimJobResponse>, Status> {
+        once!(
+            self.app,
+            convert::claim_job(request.get_ref()),
+            reconditioning::claim_job,
+            convert::claimed
+        )
+    }
+
+    async fn renew_claim(
+        &self,
+        request: Request<pb::RenewClaimRequest>,
+    ) -> Result<Response<pb::RenewClaimResponse>, Status> {
+        once!(
+            self.app,
+            convert::renew_claim(request.get_ref()),
+            reconditioning::renew_claim,
+            |done| pb::RenewClaimResponse { job: Some(convert::job(done)) }
+        )
+    }
+
+    async fn release_claim(
+        &self,
+        request: Request<pb::ReleaseClaimRequest>,
+    ) -> Result<Response<pb::ReleaseClaimResponse>, Status> {
+        once!(
+            self.app,
+            convert::release_claim(request.get_ref()),
+            reconditioning::release_claim,
+            |done| pb::ReleaseClaimResponse { job: Some(convert::job(done)) }
+        )
+    }
+
+    async fn finish_job(
+        &self,
+        request: Request<pb::FinishJobRequest>,
+    ) -> Result<Response<pb::FinishJobResponse>, Status> {
+        once!(
+            self.app,
+            convert::finish_job(request.get_ref()),
+            reconditioning::finish_job,
+            convert::finished
+        )
+    }
+
+    async fn scrap_job(
+        &self,
+        request: Request<pb::ScrapJobRequest>,
+    ) -> Result<Response<pb::ScrapJobResponse>, Status> {
+        once!(self.app, convert::scrap_job(request.get_ref()), reconditioning::scrap_job, |done| {
+            pb::ScrapJobResponse { job: Some(convert::job(done)) }
+        })
+    }
+}
