@@ -83,6 +83,9 @@ fn rpc_lines(status: &Status, server: &str, request_id: &str) -> Vec<String> {
         lines.push(format!("error: {}", message_of(status)));
     }
     lines.extend(subject_line(status, &details));
+    if !asked && lines.iter().any(|line| line.contains("override_reason")) {
+        lines.push("hint: override_reason is --sure \"REASON\" here; it is recorded".to_owned());
+    }
     lines.extend(hint(status.code(), asked).map(|hint| format!("hint: {hint}")));
     if matches!(status.code(), Code::DeadlineExceeded | Code::Unavailable | Code::Cancelled) {
         lines.push(format!(
@@ -223,6 +226,17 @@ mod tests {
         )]);
         let lines = lines(Code::FailedPrecondition, "cannot hold", details);
         assert_eq!(lines[0], "error: P-104 is held by mara for R-12 until 2026-12-01T17:00:00Z");
+    }
+
+    #[test]
+    fn the_contracts_word_for_being_sure_is_translated() {
+        let details = ErrorDetails::with_precondition_failure(vec![PreconditionViolation::new(
+            "NOT_REUSE",
+            "P-104",
+            "P-104 is for recondition; give override_reason to accept it all the same",
+        )]);
+        let lines = lines(Code::FailedPrecondition, "not for reuse", details);
+        assert!(lines[1].contains("--sure \"REASON\""), "{lines:?}");
     }
 
     #[test]

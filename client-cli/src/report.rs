@@ -54,6 +54,7 @@ pub(crate) fn of_feature(assessment: &FeatureAssessment, unit: Option<Unit>) -> 
     if !assessment.findings.is_empty() {
         let _ = write!(text, "\n{}", findings(&assessment.findings, unit).aligned());
     }
+    // The reasons hold the findings' sentences; in the table they would only make it too wide.
     for reason in &assessment.reasons {
         push(&mut text, &format!("- {reason}"));
     }
@@ -102,10 +103,9 @@ fn findings(findings: &[Finding], unit: Option<Unit>) -> Rows {
             shown(&finding.limit),
             if finding.within { "yes" } else { "no" }.to_owned(),
             finding.verdict.as_ref().map(|verdict| verdict.text.clone()).unwrap_or_default(),
-            finding.text.clone(),
         ]
     };
-    let headings = ["compared", "measured", "limit", "within", "verdict", "finding"];
+    let headings = ["compared", "measured", "limit", "within", "verdict"];
     Rows {
         headings: headings.map(str::to_owned).to_vec(),
         rows: findings.iter().map(row).collect(),
@@ -183,8 +183,8 @@ P-7 journal-c (journal): proposed recondition
      0.9350                                      0.9380 in
      o smallest, largest   | nominal   * does not wear
 
-compared  measured   limit      within  verdict     finding
-wear      0.0030 in  0.0020 in  no      proven out  worn past the limit
+compared  measured   limit      within  verdict
+wear      0.0030 in  0.0020 in  no      proven out
 - wear is past the limit
 
 P-7: proposed hold for decision

@@ -13,6 +13,8 @@ use tenths_proto::v1;
 pub(crate) enum Cell {
     /// The field at a path such as `hold.until_time`; through a list, all of them.
     At(&'static str),
+    /// A yes or no whose "no" is the rule, and so goes without saying.
+    Flag(&'static str),
     /// Two lengths as `LOWER..UPPER unit`.
     Range(&'static str, &'static str),
     /// The first of these that says something.
@@ -24,6 +26,11 @@ impl Cell {
     pub(crate) fn text(&self, message: &DynamicMessage, unit: Option<Unit>) -> String {
         match self {
             Cell::At(path) => texts(message, path, unit).join(", "),
+            Cell::Flag(path) => {
+                let mut said = texts(message, path, unit);
+                said.retain(|text| text != "no");
+                said.join(", ")
+            }
             Cell::Range(lower, upper) => {
                 let ends = [lower, upper].map(|path| texts(message, path, unit).join(", "));
                 range_text(&ends[0], &ends[1])
@@ -174,6 +181,10 @@ mod tests {
         assert_eq!(Cell::At("on_hand").text(&lot, None), "0", "zero is a count, not a blank");
         assert_eq!(Cell::At("unit_cost").text(&lot, None), "4.10 USD");
         assert_eq!(Cell::First(&[Cell::At("date_code"), Cell::At("tag")]).text(&lot, None), "L-22");
+        let reading = v1::Reading { gauge_out_of_calibration: true, ..Default::default() };
+        let overdue = Cell::Flag("gauge_out_of_calibration");
+        assert_eq!(overdue.text(&seen("Reading", &reading), None), "yes");
+        assert_eq!(overdue.text(&seen("Reading", &v1::Reading::default()), None), "");
         let free = seen("Piece", &v1::Piece::default());
         assert_eq!(Cell::At("hold.until_time").text(&free, None), "");
     }

@@ -1,6 +1,6 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
-use super::cell::Cell::{self, At, First, Range};
+use super::cell::Cell::{self, At, First, Flag, Range};
 
 /// A column: its heading and what it shows.
 pub(crate) type Column = (&'static str, Cell);
@@ -149,7 +149,7 @@ const READING: &[Column] = &[
     ("at_20c", At("value_at_20c")),
     ("part_temperature", At("part_temperature")),
     ("gauge", At("gauge_tag")),
-    ("gauge_overdue", At("gauge_out_of_calibration")),
+    ("gauge_overdue", Flag("gauge_out_of_calibration")),
     ("person", At("person")),
     ("time", At("time")),
     ("round", At("round")),
@@ -188,7 +188,7 @@ const STATION: &[Column] = &[
     ("station", At("station")),
     ("measured_at_20c", Range("min", "max")),
     ("mean", At("mean")),
-    ("reference", At("reference")),
+    ("reference", Flag("reference")),
 ];
 
 const LIMITS: &[Column] = &[
@@ -197,7 +197,7 @@ const LIMITS: &[Column] = &[
     ("lower_deviation", At("lower_deviation")),
     ("upper_deviation", At("upper_deviation")),
     ("source", At("source")),
-    ("unconfirmed", At("unconfirmed")),
+    ("unconfirmed", Flag("unconfirmed")),
 ];
 
 const FIT: &[Column] = &[

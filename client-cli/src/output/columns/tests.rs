@@ -16,7 +16,7 @@ fn check(table: &str, message: &MessageDescriptor, path: &str) {
 
 fn check_cell(table: &str, message: &MessageDescriptor, cell: &Cell) {
     match cell {
-        At(path) => check(table, message, path),
+        At(path) | Flag(path) => check(table, message, path),
         Range(lower, upper) => {
             check(table, message, lower);
             check(table, message, upper);
