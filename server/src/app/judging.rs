@@ -153,7 +153,7 @@ impl Judging<'_> {
             text_unit: unit,
             reference_station: basis.reference_station.unwrap_or_default(),
             nominal: self.judged.nominal,
-            nominal_source: nominal_source(self.judged, &assessment),
+            nominal_source: nominal_source(self.judged, round, &assessment),
             limit_lower: limits.as_ref().map(|(limits, _)| limits.lower),
             limit_upper: limits.as_ref().map(|(limits, _)| limits.upper),
             limit_source: limits
@@ -214,15 +214,18 @@ fn wear_basis(basis: &WearBasis) -> &'static str {
     }
 }
 
-fn nominal_source(judged: &Feature, assessment: &measure::Assessment) -> String {
+fn nominal_source(judged: &Feature, round: i64, assessment: &measure::Assessment) -> String {
+    let origin = match round {
+        0 => "the item".to_owned(),
+        _ if matches!(judged.tolerance, Tolerance::Explicit(_)) => judged.limit_source.clone(),
+        _ => format!("the item, after reconditioning ({round})"),
+    };
     let confirmed = match assessment.inferred_nominal {
-        Some(inferred) if inferred.is_far_from(judged.nominal) => {
-            ", not confirmed by the reference station"
-        }
+        Some(inferred) if inferred.is_far_from(judged.nominal) => ", not confirmed by the reference station",
         Some(_) => ", confirmed by the reference station",
         None => "",
     };
-    format!("the item{confirmed}")
+    format!("{origin}{confirmed}")
 }
 
 /// Inch readings are spoken of in inches, metric ones in millimetres.

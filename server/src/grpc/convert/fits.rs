@@ -151,7 +151,7 @@ pub fn answer(answer: FitAnswer) -> pb::FindFitResponse {
                size: &SizeBelief,
                window: ClearanceWindow,
                found: FitJudgement| pb::Fit {
-        candidate: Some(candidate(view, size)),
+        candidate: Some(candidate(view, size, unit)),
         clearance_min: Some(length(found.clearance_min, unit)),
         clearance_max: Some(length(found.clearance_max, unit)),
         required_min: Some(length(window.min, unit)),
@@ -183,17 +183,17 @@ pub fn answer(answer: FitAnswer) -> pb::FindFitResponse {
     }
 }
 
-fn candidate(view: &StockView, size: &SizeBelief) -> pb::FitCandidate {
+/// A candidate; its nominal size is spoken of in its own unit, its size in that of the question.
+fn candidate(view: &StockView, size: &SizeBelief, unit: Unit) -> pb::FitCandidate {
     match view {
         StockView::Piece(one, location_code, held) => {
-            let unit = one.feature.nominal_unit;
             let judged = crate::app::judging::effective_feature(&one.feature.feature, &one.size);
             pb::FitCandidate {
                 stock: Some(Stock::PieceTag(one.piece.tag.clone())),
                 item_code: one.item.code.clone(),
                 description: one.item.description.clone(),
                 feature: one.feature.feature.name.clone(),
-                nominal: Some(length(judged.nominal, unit)),
+                nominal: Some(length(judged.nominal, one.feature.nominal_unit)),
                 measured: size.is_measured(),
                 size_min: Some(length(size.smallest(), unit)),
                 size_max: Some(length(size.largest(), unit)),
@@ -210,14 +210,13 @@ fn candidate(view: &StockView, size: &SizeBelief) -> pb::FitCandidate {
             }
         }
         StockView::Lot(one, codes) => {
-            let unit = one.feature.nominal_unit;
             let places = codes.iter().cloned().zip(one.stock.iter().copied());
             pb::FitCandidate {
                 stock: Some(Stock::LotTag(one.lot.tag.clone())),
                 item_code: one.item.code.clone(),
                 description: one.item.description.clone(),
                 feature: one.feature.feature.name.clone(),
-                nominal: Some(length(one.feature.feature.nominal, unit)),
+                nominal: Some(length(one.feature.feature.nominal, one.feature.nominal_unit)),
                 measured: false,
                 size_min: Some(length(size.smallest(), unit)),
                 size_max: Some(length(size.largest(), unit)),
