@@ -272,6 +272,7 @@ async fn open_sqlite(url: &str) -> Result<(DatabaseConnection, DatabaseConnectio
         let reason = "a shop needs a file: sqlite:///path/shop.db".to_owned();
         return Err(StorageError::Url { url: url.to_owned(), reason });
     }
+    check_folder(url)?;
     let separator = if url.contains('?') { '&' } else { '?' };
     let mut writer = ConnectOptions::new(format!("{url}{separator}mode=rwc"));
     common_options(&mut writer, 1);
@@ -289,6 +290,19 @@ async fn open_sqlite(url: &str) -> Result<(DatabaseConnection, DatabaseConnectio
         options.busy_timeout(SQLITE_BUSY_TIMEOUT).pragma("query_only", "ON")
     });
     Ok((writer, Database::connect(reader).await?))
+}
+
+/// SQLite makes the file but not its folder, and says only that it cannot open it.
+fn check_folder(url: &str) -> Result<(), StorageError> {
+    let path = url.trim_start_matches("sqlite:").trim_start_matches("//");
+    let path = path.split('?').next().unwrap_or_default();
+    match std::path::Path::new(path).parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            let reason = format!("there is no folder {}; make it first", folder.display());
+            Err(StorageError::Url { url: url.to_owned(), reason })
+        }
+        _ => Ok(()),
+    }
 }
 
 fn postgres_options(url: &str, connections: u32) -> ConnectOptions {

@@ -162,7 +162,13 @@ const RULES: &[Rule] = &[
                                 MAX(CASE WHEN r.station = f.reference_station THEN NULL ELSE r.at_20c_nm END) AS high
                             FROM readings r JOIN features f ON f.id = r.feature_id
                             LEFT JOIN reading_voids v ON v.reading_id = r.id
-                            WHERE v.id IS NULL GROUP BY r.piece_id, r.feature_id, r.round) r
+                            WHERE v.id IS NULL AND NOT EXISTS (
+                                SELECT 1 FROM readings n LEFT JOIN reading_voids w ON w.reading_id = n.id
+                                WHERE w.id IS NULL AND n.piece_id = r.piece_id AND n.feature_id = r.feature_id
+                                    AND n.round = r.round AND n.station = r.station
+                                    AND n.orientation_deg = r.orientation_deg
+                                    AND n.request_id <> r.request_id AND n.id > r.id)
+                            GROUP BY r.piece_id, r.feature_id, r.round) r
                    ON r.piece_id = s.piece_id AND r.feature_id = s.feature_id AND r.round = s.round
                  WHERE s.reading_count <> COALESCE(r.n, 0)
                     OR COALESCE(s.min_nm, -1) <> COALESCE(r.low, -1)

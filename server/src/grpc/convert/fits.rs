@@ -9,7 +9,7 @@ use crate::app::fits::{
 use crate::grpc::check::Check;
 use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, SizeBelief};
-use tenths_domain::item::FeatureKind;
+use tenths_domain::item::{FeatureKind, Side};
 use tenths_domain::matching::Caps;
 use tenths_domain::units::{Entry, Unit};
 use tenths_proto::v1 as pb;
@@ -70,13 +70,17 @@ pub fn find_fit(wire: &pb::FindFitRequest) -> Result<FindFit, Error> {
         fits: cap(&mut check, "fits_max", wire.fits_max, 20, 200),
         misses: cap(&mut check, "misses_max", wire.misses_max, 5, 50),
     };
-    let (Some(measured), Some(sought), Some((requirement, names_hole_class)), Some(close_in)) =
+    let (Some(measured), Some(sought), Some((requirement, classes)), Some(close_in)) =
         (measured, sought, requirement, close_in)
     else {
         return Err(check.into_error());
     };
     check.finish()?;
-    Ok(FindFit { measured, sought, requirement, names_hole_class, close_in, caps })
+    let names_own_class = match &measured {
+        MeasuredSize::Value { kind, .. } if kind.side() == Side::Internal => classes.hole,
+        _ => classes.shaft,
+    };
+    Ok(FindFit { measured, sought, requirement, names_own_class, close_in, caps })
 }
 
 fn cap(check: &mut Check, field: &str, number: i32, default: usize, most: usize) -> usize {
