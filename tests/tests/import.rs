@@ -66,13 +66,14 @@ async fn bad_rows_are_told_by_line(kind: DatabaseKind) {
     names_the_bad_lines(&finished);
     assert_eq!(tags_of_lots(&shop).await, ["L-1"], "all or nothing");
 
+    let short = format!("{LOT_COLUMNS}L-9,BRG-6205,1\n");
+    let finished = import(&shop, "lots", &short, &[]);
+    assert_eq!(finished.code, 3, "a row too short: {finished:?}");
+    assert!(finished.stderr.contains("line 2"), "{finished:?}");
     for (name, text) in [
-        (
-            "an unknown column",
-            "tag,item,quantity,location,date_code,unit_cost,colour\nL-9,BRG-6205,1,A-1,,,red\n",
-        ),
+        ("an unknown column", "tag,item,quantity,location,date_code,unit_cost,colour\n"),
         ("a missing column", "tag,item\nL-9,BRG-6205\n"),
-        ("a row too short", "tag,item,quantity,location,date_code,unit_cost\nL-9,BRG-6205,1\n"),
+        ("a column twice", "tag,item,quantity,location,date_code,unit_cost,tag\n"),
         ("nothing at all", ""),
     ] {
         let finished = import(&shop, "lots", text, &[]);
