@@ -6,7 +6,7 @@ use super::error::Error;
 use super::judging::{Judging, decide, effective_feature, proposed};
 use super::lookup::feature_of;
 use super::measuring::{NewReadings, Taking};
-use super::stock::{check_not_held, check_step, relocate, write_off};
+use super::stock::{check_not_held, check_not_removed_bearing, check_step, relocate, write_off};
 use super::views::{AssessmentView, JobView};
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
@@ -121,6 +121,7 @@ pub async fn enqueue_job(
     check_step(&piece, PieceState::Reconditioning, "queued for reconditioning")?;
     check_not_held(act, &piece).await?;
     let item = view.item_of(&piece).await?;
+    check_not_removed_bearing(&piece, &item)?;
     let feature = feature_of(&item, &order.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
     check_method(feature, order)?;

@@ -11,7 +11,7 @@ use tenths_domain::ids::{CoreId, LocationId, PieceId};
 use tenths_domain::item::ItemKind;
 use tenths_domain::state::{BuiltUp, LedgerReason, PieceCondition, PieceState, ScrapReason};
 use tenths_domain::temperature::Material;
-use tenths_storage::{LedgerSubject, Page, Piece};
+use tenths_storage::{Item, LedgerSubject, Page, Piece};
 
 /// Adds a piece.
 #[derive(Clone, Debug)]
@@ -60,6 +60,18 @@ pub struct MovePiece {
     pub etag: Option<i64>,
     /// Where it goes.
     pub location_code: String,
+}
+
+/// The rule of the trade: a rolling bearing that was pulled off is not used again.
+pub(crate) fn check_not_removed_bearing(piece: &Piece, item: &Item) -> Result<(), Error> {
+    if item.kind != ItemKind::RollingBearing || piece.condition == PieceCondition::New {
+        return Ok(());
+    }
+    let description = format!(
+        "piece {} is a removed rolling bearing: it is kept for reading its damage and is never reused",
+        piece.tag
+    );
+    Err(Error::forbidden("REMOVED_BEARING", piece.tag.clone(), description))
 }
 
 /// Puts an inspected piece into stock.
@@ -236,6 +248,12 @@ pub(crate) async fn relocate(
         let into = ledger_entry(act, LedgerReason::Move, subject, to, 1);
         act.tx.write_ledger(vec![out, into]).await?;
         piece.location = Some(to);
+        // A hold goes with its piece.
+        if let Some(hold) = act.tx.holds_on_pieces([piece.id], act.now).await?.remove(&piece.id) {
+            let mut reservation = hold.reservation;
+            reservation.location = to;
+            act.tx.save_reservation(&mut reservation).await?;
+        }
     }
     Ok(())
 }
@@ -289,13 +307,7 @@ pub async fn accept_piece(act: &Act<'_>, order: &AcceptPiece) -> Result<PieceVie
         })?;
     }
     let item = view.item_of(&piece).await?;
-    if item.kind == ItemKind::RollingBearing && piece.condition != PieceCondition::New {
-        let description = format!(
-            "piece {} is a removed rolling bearing: it is kept for reading its damage and is never reused",
-            piece.tag
-        );
-        return Err(Error::forbidden("REMOVED_BEARING", piece.tag.clone(), description));
-    }
+    check_not_removed_bearing(&piece, &item)?;
     let proposal = proposed(view, &piece, &item).await?;
     if !proposal.allows_reuse && order.override_reason.is_empty() {
         let description = format!(
