@@ -13,7 +13,13 @@ UNIT_MM = "LENGTH_UNIT_MM"
 
 @pytest.fixture
 def furnished(shop):
-    """A shelf, a yard and a bench; a gauge; a shaft and a bearing in the catalogue; one lot."""
+    """A shop with the common things in it."""
+    furnish(shop)
+    return shop
+
+
+def furnish(shop):
+    """Adds a shelf, a yard and a bench; a gauge; a shaft and a bearing in the catalogue; one lot."""
     for code, kind in [("A-1", "SHELF"), ("YARD", "CORE_YARD"), ("BENCH", "BENCH")]:
         number = shop.enum("LocationKind", "LOCATION_KIND_" + kind)
         location = shop.message("Location", code=code, kind=number)
@@ -39,7 +45,6 @@ def furnished(shop):
     shop.act("CatalogueService", "CreateItem", item=bearing)
     shop.act("StockService", "ReceiveLot", tag="L-1", item_code="BRG-6205", quantity=20,
              location_code="A-1", date_code="2025-03")
-    return shop
 
 
 def shaft(shop):

@@ -152,7 +152,7 @@ async fn a_repeated_import_has_one_effect(kind: DatabaseKind) {
 }
 
 /// The most memory that a server may ever have taken to import 100,000 rows of lots.
-const PEAK_KIB_MAX: u64 = 256 * 1024;
+const PEAK_KIB_MAX: u64 = 128 * 1024;
 const ROWS: usize = 100_000;
 
 async fn a_hundred_thousand_rows(kind: DatabaseKind) {
