@@ -7,6 +7,7 @@ pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;
 pub mod stock;
+pub mod transfer;
 
 use crate::app::Error;
 use crate::grpc::check::Check;
