@@ -110,7 +110,7 @@ pub enum StockKey {
 #[derive(Clone, Debug)]
 pub enum StockView {
     /// A piece, the code of its location and the hold on it.
-    Piece(Box<PieceCandidate>, String, Option<Hold>),
+    Piece(Box<PieceCandidate>, String, Option<Box<Hold>>),
     /// A lot and the codes of its locations, in the order of its stock.
     Lot(Box<LotCandidate>, Vec<String>),
 }
@@ -365,7 +365,7 @@ async fn load_stock(
     let mut stock = Vec::with_capacity(lots.len() + pieces.len());
     for piece in pieces {
         let place = piece.piece.location.map(code).unwrap_or_default();
-        let hold = holds.get(&piece.piece.id).cloned();
+        let hold = holds.get(&piece.piece.id).cloned().map(Box::new);
         stock.push(StockView::Piece(Box::new(piece), place, hold));
     }
     for lot in lots {
