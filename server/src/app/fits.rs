@@ -2,7 +2,7 @@
 
 use super::act::View;
 use super::error::Error;
-use super::judging::effective_feature;
+use super::judging::{effective_feature, standing};
 use super::lookup::feature_of;
 use std::collections::HashMap;
 use tenths_domain::bearings::iso492::ToleranceClass;
@@ -181,7 +181,7 @@ pub async fn find_fit(view: View<'_>, order: FindFit) -> Result<FitAnswer, Error
         size_min: measured.belief.smallest() - look_around(measured.belief.smallest()),
         size_max: measured.belief.largest() + look_around(measured.belief.largest()),
     };
-    let stock = load_stock(view, &query, measured.piece).await?;
+    let (stock, doubted) = load_stock(view, &query, measured.piece).await?;
     let question = Question {
         place: measured.place,
         size: measured.belief,
@@ -191,6 +191,11 @@ pub async fn find_fit(view: View<'_>, order: FindFit) -> Result<FitAnswer, Error
     };
     let answer = matching::answer(&question, stock.iter().filter_map(candidate), order.caps);
     let mut notes = measured.notes;
+    if doubted > 0 {
+        notes.push(format!(
+            "{doubted} measured with a gauge that was found wrong were left out: measure them again"
+        ));
+    }
     notes.extend(notes_of(
         &order,
         &measured.place,
@@ -350,7 +355,7 @@ async fn load_stock(
     view: View<'_>,
     query: &CandidateQuery,
     itself: Option<PieceId>,
-) -> Result<Vec<StockView>, Error> {
+) -> Result<(Vec<StockView>, usize), Error> {
     let lots = view.tx.lot_candidates(query, view.now).await?;
     let mut pieces = view.tx.piece_candidates(query).await?;
     pieces.retain(|candidate| Some(candidate.piece.id) != itself);
@@ -358,6 +363,7 @@ async fn load_stock(
     let places = places.chain(pieces.iter().filter_map(|candidate| candidate.piece.location));
     let codes = view.tx.location_codes(places.collect::<Vec<_>>()).await?;
     let code = |location: LocationId| codes.get(&location).cloned().unwrap_or_default();
+    let doubted = drop_doubted(view, &mut pieces).await?;
     let holds = view
         .tx
         .holds_on_pieces(pieces.iter().map(|one| one.piece.id).collect::<Vec<_>>(), view.now)
@@ -372,7 +378,25 @@ async fn load_stock(
         let places = lot.stock.iter().map(|here| code(here.location)).collect();
         stock.push(StockView::Lot(Box::new(lot), places));
     }
-    Ok(stock)
+    Ok((stock, doubted))
+}
+
+/// Leaves out pieces whose size rests on a gauge that was found wrong; answers with how many.
+async fn drop_doubted(view: View<'_>, pieces: &mut Vec<PieceCandidate>) -> Result<usize, Error> {
+    let wrong = view.tx.gauges_found_wrong().await?;
+    let before = pieces.len();
+    if !wrong.is_empty() {
+        let mut sure = Vec::with_capacity(before);
+        for candidate in pieces.drain(..) {
+            let readings = view.tx.readings_of(candidate.piece.id, candidate.feature.id).await?;
+            let speaking = standing(readings, candidate.size.round);
+            if !speaking.iter().any(|reading| wrong.contains_key(&reading.gauge)) {
+                sure.push(candidate);
+            }
+        }
+        *pieces = sure;
+    }
+    Ok(before - pieces.len())
 }
 
 fn key(view: &StockView) -> StockKey {
