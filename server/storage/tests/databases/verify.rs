@@ -144,10 +144,10 @@ const BREAKS: &[Break] = &[
         // The place of the smallest reading is read again, and the newer reading speaks.
         sql: "INSERT INTO requests SELECT 'q2', method, person, fingerprint, answer, created_at
                   FROM requests;
-              INSERT INTO readings (piece_id, feature_id, gauge_id, round, station, orientation_deg,
+              INSERT INTO readings (id, piece_id, feature_id, gauge_id, round, station, orientation_deg,
                   value_nm, value_text, value_unit, at_20c_nm, uncertainty_nm, gauge_overdue, trap,
                   override_reason, person, created_at, request_id)
-              SELECT piece_id, feature_id, gauge_id, round, station, orientation_deg, 23812500,
+              SELECT 9, piece_id, feature_id, gauge_id, round, station, orientation_deg, 23812500,
                   '0.9375', value_unit, 23812500, uncertainty_nm, gauge_overdue, trap,
                   override_reason, person, created_at, 'q2' FROM readings WHERE id = 2",
     },
