@@ -43,7 +43,13 @@ pub(crate) async fn forbid_change(
         connection.execute_unprepared(refuse).await?;
     }
     for table in tables {
-        for act in ["UPDATE", "DELETE"] {
+        // SQLite has no TRUNCATE.
+        let acts: &[(&str, &str)] = if sqlite {
+            &[("UPDATE", "ROW"), ("DELETE", "ROW")]
+        } else {
+            &[("UPDATE", "ROW"), ("DELETE", "ROW"), ("TRUNCATE", "STATEMENT")]
+        };
+        for (act, each) in acts {
             let name = format!("{table}_no_{}", act.to_lowercase());
             let body = if sqlite {
                 format!(
@@ -53,7 +59,7 @@ pub(crate) async fn forbid_change(
                 "EXECUTE FUNCTION refuse_change()".to_owned()
             };
             let statement =
-                format!("CREATE TRIGGER {name} BEFORE {act} ON {table} FOR EACH ROW {body}");
+                format!("CREATE TRIGGER {name} BEFORE {act} ON {table} FOR EACH {each} {body}");
             connection.execute_unprepared(&statement).await?;
         }
     }

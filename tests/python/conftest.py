@@ -1,5 +1,6 @@
 """A tenthsd of its own for every test, and clients made from nothing but what it reflects."""
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -25,13 +26,13 @@ def binary(name):
     return str(path)
 
 
-def psql(sql):
-    """Runs one statement on the PostgreSQL server of the tests."""
+def psql(sql, url=None):
+    """Runs one statement on the PostgreSQL server of the tests, or on one of its databases."""
     installed = sorted(Path("/usr/lib/postgresql").glob("*/bin/psql"))
     program = str(installed[-1]) if installed else "psql"
     command = [program, "--no-psqlrc", "--quiet", "--set", "ON_ERROR_STOP=1", "--command", sql,
-               os.environ["TENTHS_TEST_POSTGRES"]]
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+               url or os.environ["TENTHS_TEST_POSTGRES"]]
+    subprocess.run(command, check=True, capture_output=True, text=True)
 
 
 def kinds():
@@ -51,29 +52,44 @@ def database(request, tmp_path):
     psql(f"DROP DATABASE {name} WITH (FORCE)")
 
 
-@pytest.fixture
-def shop(database):
-    """A running shop."""
-    environment = {key: value for key, value in os.environ.items() if not key.startswith("TENTHS_")}
+def run_tenthsd(*arguments):
+    """Runs tenthsd once, free of settings from the caller's environment."""
+    return subprocess.run([binary("tenthsd"), *arguments], env=environment(), capture_output=True,
+                          text=True, timeout=300)
+
+
+def environment():
+    return {key: value for key, value in os.environ.items() if not key.startswith("TENTHS_")}
+
+
+@contextlib.contextmanager
+def serving(database):
+    """A shop over this database, until the end of the block; its server must stop when asked."""
     with tempfile.TemporaryDirectory() as folder, open(f"{folder}/log", "wb") as log:
         port_file = Path(folder, "port")
         command = [binary("tenthsd"), "serve", "--database", database, "--listen", "127.0.0.1:0",
                    "--port-file", str(port_file)]
-        server = subprocess.Popen(command, env=environment, stdin=subprocess.DEVNULL, stdout=log,
+        server = subprocess.Popen(command, env=environment(), stdin=subprocess.DEVNULL, stdout=log,
                                   stderr=log)
         try:
             address = wait_for_address(server, port_file, Path(folder, "log"))
             with grpc.insecure_channel(address) as channel:
                 yield Shop(channel)
-                checked = [binary("tenthsd"), "verify", "--database", database]
-                verified = subprocess.run(checked, env=environment, capture_output=True, text=True)
-                assert verified.returncode == 0, verified.stdout + verified.stderr
             server.send_signal(signal.SIGTERM)
             assert server.wait(STOP_SECONDS_MAX) == 0, Path(folder, "log").read_text()
         finally:
             if server.poll() is None:
                 server.kill()
                 server.wait()
+
+
+@pytest.fixture
+def shop(database):
+    """A running shop whose database is sound when the test is over."""
+    with serving(database) as served:
+        yield served
+        verified = run_tenthsd("verify", "--database", database)
+        assert verified.returncode == 0, verified.stdout + verified.stderr
 
 
 def wait_for_address(server, port_file, log):

@@ -59,12 +59,12 @@ class Shop:
         """The description of an rpc."""
         return self.pool.FindServiceByName(f"{PACKAGE}.{service}").FindMethodByName(name)
 
-    def message(self, name, **fields):
+    def message(self, name, /, **fields):
         """A message of the package, made from its fields."""
         descriptor = self.pool.FindMessageTypeByName(f"{PACKAGE}.{name}")
         return message_factory.GetMessageClass(descriptor)(**fields)
 
-    def call(self, service, name, timeout=CALL_SECONDS_MAX, **fields):
+    def call(self, service, name, /, *, timeout=CALL_SECONDS_MAX, **fields):
         """Calls a unary rpc; raises Refused."""
         method = self.method(service, name)
         request = message_factory.GetMessageClass(method.input_type)(**fields)
@@ -79,7 +79,7 @@ class Shop:
         except grpc.RpcError as error:
             raise Refused(error) from error
 
-    def act(self, service, name, person="iven", **fields):
+    def act(self, service, name, /, *, person="iven", **fields):
         """Calls an rpc that changes something, under a fresh request id unless one is given."""
         fields.setdefault("request_id", str(uuid.uuid4()))
         return self.call(service, name, person=person, **fields)

@@ -1,11 +1,10 @@
 """The main job, end to end, through an independent gRPC stack: codes, details and figures."""
 
-import time
+import datetime
 import uuid
 
 import grpc
 import pytest
-from google.protobuf.timestamp_pb2 import Timestamp
 from grpc_shop import Refused
 
 UNIT_IN = "LENGTH_UNIT_IN"
@@ -14,7 +13,13 @@ UNIT_MM = "LENGTH_UNIT_MM"
 
 @pytest.fixture
 def furnished(shop):
-    """A shelf, a yard and a bench; a gauge; a shaft and a bearing in the catalogue; one lot."""
+    """A shop with the common things in it."""
+    furnish(shop)
+    return shop
+
+
+def furnish(shop):
+    """Adds a shelf, a yard and a bench; a gauge; a shaft and a bearing in the catalogue; one lot."""
     for code, kind in [("A-1", "SHELF"), ("YARD", "CORE_YARD"), ("BENCH", "BENCH")]:
         number = shop.enum("LocationKind", "LOCATION_KIND_" + kind)
         location = shop.message("Location", code=code, kind=number)
@@ -26,7 +31,7 @@ def furnished(shop):
         resolution=shop.length("0.0001"),
         expanded_uncertainty=shop.length("0.0001"),
         setting_method=shop.enum("SettingMethod", "SETTING_METHOD_GAUGE_BLOCK"),
-        calibration_due_time=Timestamp(seconds=int(time.time()) + 86_400 * 200),
+        calibration_due_time=datetime.datetime.now(datetime.UTC) + datetime.timedelta(days=200),
     )
     shop.act("MeasuringService", "RegisterGauge", gauge=gauge)
     shop.act("CatalogueService", "CreateItem", item=shaft(shop))
@@ -40,7 +45,6 @@ def furnished(shop):
     shop.act("CatalogueService", "CreateItem", item=bearing)
     shop.act("StockService", "ReceiveLot", tag="L-1", item_code="BRG-6205", quantity=20,
              location_code="A-1", date_code="2025-03")
-    return shop
 
 
 def shaft(shop):
@@ -58,7 +62,7 @@ def shaft(shop):
     return shop.message("Item", code="SH-25", kind=kind, description="pump shaft", features=[seat])
 
 
-def refused(code, function, *arguments, **fields):
+def refused(code, function, /, *arguments, **fields):
     """Calls what must be refused with this code; every refusal carries ErrorInfo."""
     with pytest.raises(Refused) as caught:
         function(*arguments, **fields)

@@ -122,7 +122,7 @@ async fn settle(shop: &Shop, receipts: &mut BTreeMap<String, (ReceiveLotRequest,
     assert!(lost.is_empty(), "acknowledged and lost: {lost:?}");
 }
 
-/// 200 calls are dropped, or run into their deadline, after 0 to 8 ms. Afterwards no transaction is
+/// 200 calls are dropped, or run into their deadline, after 0 to 64 ms. Afterwards no transaction is
 /// left open, writes go through, and each dropped request sent again has one effect.
 async fn cancelled_calls_leak_nothing(kind: DatabaseKind) {
     const CALLS: u64 = 200;
@@ -134,7 +134,8 @@ async fn cancelled_calls_leak_nothing(kind: DatabaseKind) {
     let mut calls = JoinSet::new();
     for number in 0..CALLS {
         let (clients, request) = (shop.clients().clone(), bench.receipt(1));
-        let patience = Duration::from_micros(chance.below(8_000));
+        // Half within the time of a write, half around it.
+        let patience = Duration::from_micros(chance.below(8_000) * (1 + 7 * chance.below(2)));
         calls.spawn(async move {
             let mut stock = clients.stock();
             let ended = if number % 2 == 0 {
@@ -151,7 +152,7 @@ async fn cancelled_calls_leak_nothing(kind: DatabaseKind) {
             (request, ended)
         });
         // Spread over time, so that calls are cut at every stage and not only in a queue.
-        tokio::time::sleep(Duration::from_micros(chance.below(1_500))).await;
+        tokio::time::sleep(Duration::from_micros(chance.below(15_000))).await;
     }
     let mut requests = Vec::new();
     while let Some(call) = calls.join_next().await {
@@ -161,8 +162,7 @@ async fn cancelled_calls_leak_nothing(kind: DatabaseKind) {
     eprintln!("{kind:?}: {cut} of {CALLS} calls cut short (seed {seed})");
     assert!(cut > 10, "too few calls were cut for the test to say anything (seed {seed})");
 
-    tokio::time::sleep(Duration::from_millis(500)).await;
-    assert_eq!(shop.database().idle_transactions(), 0, "a transaction was left open");
+    no_transaction_stays_open(&shop).await;
     let start = Instant::now();
     bench.reserve("R-1", vec![hold_lot("L-1", 1)]).await;
     assert!(start.elapsed() < Duration::from_secs(5), "a write waited {:?}", start.elapsed());
@@ -211,6 +211,17 @@ fn import_batch(first: i64, count: i64) -> ImportRowsRequest {
     ImportRowsRequest { part: Some(import_rows_request::Part::Batch(batch)) }
 }
 
+/// What was begun may still be finished, which a client that has gone does not see; a transaction
+/// that is left open is still there after that.
+async fn no_transaction_stays_open(shop: &Shop) {
+    let start = Instant::now();
+    while shop.database().idle_transactions() > 0 {
+        let waited = start.elapsed();
+        assert!(waited < Duration::from_secs(10), "a transaction is still open after {waited:?}");
+        tokio::time::sleep(Duration::from_millis(100)).await;
+    }
+}
+
 /// A client that goes away in the middle of an import has saved nothing and blocks nobody.
 async fn a_broken_import_saves_nothing(kind: DatabaseKind) {
     let shop = Shop::start(kind).await;
@@ -231,7 +242,7 @@ async fn a_broken_import_saves_nothing(kind: DatabaseKind) {
     let lots = shop.clients().stock().list_lots(ListLotsRequest::default()).await;
     let tags: Vec<String> = done("list", lots).lots.into_iter().map(|lot| lot.tag).collect();
     assert_eq!(tags, ["L-1", "L-2"]);
-    assert_eq!(shop.database().idle_transactions(), 0, "a transaction was left open");
+    no_transaction_stays_open(&shop).await;
     shop.verify();
 }
 

@@ -29,14 +29,15 @@ fn context(nominal: Option<&str>) -> Context {
 }
 
 fn new_readings(line: &str) -> Vec<NewReading> {
-    let new = |entered: EnteredReading| NewReading {
+    let new = |(position, entered): (usize, EnteredReading)| NewReading {
+        position,
         station: entered.station,
         orientation_deg: entered.orientation_deg,
         value_at_20c: entered.entry.length,
         entry: entered.entry,
         temperature: None,
     };
-    parse_readings(line, Some(Unit::Inch)).unwrap().into_iter().map(new).collect()
+    parse_readings(line, Some(Unit::Inch)).unwrap().into_iter().enumerate().map(new).collect()
 }
 
 /// The values alone, as readings at stations A0, B0, C0 and on.
@@ -251,4 +252,16 @@ proptest! {
         indexes.dedup();
         prop_assert_eq!(indexes.len(), asked.len());
     }
+}
+
+/// Goal: a swap of the last two digits is asked about in either unit, also where a fellow is one
+/// place nearer; method: the smallest swap there is, nine last places.
+#[test]
+fn the_smallest_swap_is_asked_about_in_inches_and_millimetres() {
+    let swapped = [(1, TrapKind::DigitSwap)];
+    check(&context(None), &values(&["0.9845", "0.9854", "0.9846", "0.9845"]), &swapped);
+    let line = "A0 47.012mm A90 47.021mm B0 47.012mm B90 47.013mm";
+    check(&context(None), &new_readings(line), &swapped);
+    // The same distance without a swap to explain it is wear.
+    check(&context(None), &values(&["0.9845", "0.9836", "0.9846", "0.9845"]), &[]);
 }

@@ -167,12 +167,13 @@ pub async fn set_feature(act: &Act<'_>, change: &SetFeature) -> Result<Item, Err
     if let Some(old) = item.feature(&feature.feature.name) {
         feature.id = old.id;
         let moved = old.feature.kind != feature.feature.kind
-            || old.feature.nominal != feature.feature.nominal;
+            || old.feature.nominal != feature.feature.nominal
+            || old.feature.reference_station != feature.feature.reference_station;
         if moved && act.tx.feature_has_readings(old.id).await? {
             return Err(Error::forbidden(
                 "FEATURE_HAS_READINGS",
                 format!("{}/{}", item.code, feature.feature.name),
-                "readings were taken of this feature, so its kind and nominal size stay; \
+                "readings were taken of this feature, so its kind, nominal size and reference station stay; \
                  add a feature of another name, or another item",
             ));
         }

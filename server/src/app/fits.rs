@@ -87,8 +87,9 @@ pub struct FindFit {
     pub sought: ItemKind,
     /// What the fit must be.
     pub requirement: Requirement,
-    /// Whether the requirement names a hole class: then a bore is not a bearing's.
-    pub names_hole_class: bool,
+    /// Whether the requirement names a class for the measured part itself: then it is no bearing
+    /// ring, which has tolerances of its own.
+    pub names_own_class: bool,
     /// How much a bushing's bore closes in.
     pub close_in: Option<CloseIn>,
     /// How many to answer with.
@@ -139,7 +140,13 @@ pub struct FitAnswer {
 /// [`Error::Invalid`] if the class does not exist at that size.
 pub fn get_limits(order: &GetLimits) -> Result<ClassLimits, Error> {
     let size = order.size.length;
-    let refused = |error: iso286::Iso286Error| Error::invalid("tolerance_class", error.to_string());
+    let refused = |error: iso286::Iso286Error| {
+        let field = match error {
+            iso286::Iso286Error::SizeNotCovered { .. } => "size",
+            iso286::Iso286Error::NoSuchClass { .. } => "tolerance_class",
+        };
+        Error::invalid(field, error.to_string())
+    };
     Ok(ClassLimits {
         unit: order.size.unit,
         limits: iso286::limits(size, &order.class).map_err(refused)?,
@@ -247,7 +254,7 @@ fn item_kind_of(kind: FeatureKind, order: &FindFit) -> ItemKind {
     match kind {
         FeatureKind::HousingBore => ItemKind::Housing,
         FeatureKind::Bore | FeatureKind::OutsideDiameter => {
-            if order.close_in.is_some() || order.names_hole_class {
+            if order.close_in.is_some() || order.names_own_class {
                 ItemKind::Bushing
             } else {
                 ItemKind::RollingBearing
@@ -447,7 +454,11 @@ fn notes_of(
 ) -> Vec<String> {
     let mut notes = Vec::new();
     let bushing = measured.item == ItemKind::Bushing || order.sought == ItemKind::Bushing;
-    let bore = measured.feature.side() == Side::External || measured.feature == FeatureKind::Bore;
+    let bore = match measured.feature {
+        FeatureKind::Bore => true,
+        FeatureKind::OutsideDiameter => false,
+        other => other.side() == Side::External,
+    };
     if bushing && bore && order.close_in.is_none() {
         notes.push(
             "the free bore of the bushing was judged: pressing closes it in by much of its interference; \

@@ -11,7 +11,7 @@ use tenths_storage::{
     Hold, LedgerSubject, Lot, LotStock, Page, Piece, Rebuild, Reservation, ReservationsFilter, Tx,
 };
 
-/// At most this many run-out holds are ended at once; the rest follow with the next call.
+/// Run-out holds are read this many at a time.
 const EXPIRE_BATCH: u64 = 500;
 
 /// What is to be held.
@@ -100,14 +100,20 @@ pub(crate) fn held(subject: &str, hold: &Hold) -> Obstacle {
     Obstacle::new("HELD", subject, description)
 }
 
-/// Ends holds that ran out at `now`; answers with how many.
+/// Ends every hold that ran out at `now`; answers with how many.
 pub(crate) async fn expire_lapsed(tx: &Tx, now: i64) -> Result<usize, Error> {
-    let lapsed = tx.lapsed_reservations(now, EXPIRE_BATCH).await?;
-    let count = lapsed.len();
-    for mut reservation in lapsed {
-        end(tx, &mut reservation, ReservationState::Expired, now).await?;
+    let mut count = 0;
+    loop {
+        let lapsed = tx.lapsed_reservations(now, EXPIRE_BATCH).await?;
+        let last = (lapsed.len() as u64) < EXPIRE_BATCH;
+        count += lapsed.len();
+        for mut reservation in lapsed {
+            end(tx, &mut reservation, ReservationState::Expired, now).await?;
+        }
+        if last {
+            return Ok(count);
+        }
     }
-    Ok(count)
 }
 
 /// Ends a hold; what it held of a lot is free again.

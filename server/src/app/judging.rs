@@ -50,10 +50,16 @@ pub(crate) struct Proposed {
     pub(crate) why: String,
 }
 
-/// The feature as this piece is judged by it: a reconditioned one has its own size.
+/// The feature as this piece is judged by it: a reconditioned one has its own size, and is judged by
+/// its limits of size where there are any, since a wear limit is what service may take off later.
 pub(crate) fn effective_feature(feature: &Feature, size: &PieceSize) -> Feature {
-    let Some(target) = size.target else { return feature.clone() };
+    let Some(target) = size.target else {
+        let wear_limit =
+            feature.wear_limit.filter(|_| size.round == 0 || feature.tolerance == Tolerance::None);
+        return Feature { wear_limit, ..feature.clone() };
+    };
     Feature {
+        wear_limit: None,
         // The size at which there is most material: what wear is counted from.
         nominal: match feature.kind.side() {
             Side::External => target.upper,
@@ -65,12 +71,18 @@ pub(crate) fn effective_feature(feature: &Feature, size: &PieceSize) -> Feature 
     }
 }
 
-/// The readings of the current round that were not voided.
+/// The readings that speak for a feature: of the current round, not voided, and of each place
+/// (station and orientation) those taken last. Measuring a place again, with a better gauge say,
+/// lets the newer reading speak; the older one stays on record.
 pub(crate) fn standing(readings: Vec<Reading>, round: i64) -> Vec<Reading> {
+    let mut readings = readings;
+    readings.retain(|reading| reading.round == round && reading.void.is_none());
+    let place = |reading: &Reading| (reading.station.clone(), reading.orientation_deg);
+    // In order of recording: the last request that read a place wins.
+    let last: HashMap<_, String> =
+        readings.iter().map(|reading| (place(reading), reading.request_id.clone())).collect();
+    readings.retain(|reading| last.get(&place(reading)) == Some(&reading.request_id));
     readings
-        .into_iter()
-        .filter(|reading| reading.round == round && reading.void.is_none())
-        .collect()
 }
 
 /// Assesses a piece, records what was found and what it rests on, and proposes a disposition.
@@ -153,7 +165,7 @@ impl Judging<'_> {
             text_unit: unit,
             reference_station: basis.reference_station.unwrap_or_default(),
             nominal: self.judged.nominal,
-            nominal_source: nominal_source(self.judged, &assessment),
+            nominal_source: nominal_source(self.judged, round, &assessment),
             limit_lower: limits.as_ref().map(|(limits, _)| limits.lower),
             limit_upper: limits.as_ref().map(|(limits, _)| limits.upper),
             limit_source: limits
@@ -214,7 +226,12 @@ fn wear_basis(basis: &WearBasis) -> &'static str {
     }
 }
 
-fn nominal_source(judged: &Feature, assessment: &measure::Assessment) -> String {
+fn nominal_source(judged: &Feature, round: i64, assessment: &measure::Assessment) -> String {
+    let origin = match round {
+        0 => "the item".to_owned(),
+        _ if matches!(judged.tolerance, Tolerance::Explicit(_)) => judged.limit_source.clone(),
+        _ => format!("the item, after reconditioning ({round})"),
+    };
     let confirmed = match assessment.inferred_nominal {
         Some(inferred) if inferred.is_far_from(judged.nominal) => {
             ", not confirmed by the reference station"
@@ -222,7 +239,7 @@ fn nominal_source(judged: &Feature, assessment: &measure::Assessment) -> String 
         Some(_) => ", confirmed by the reference station",
         None => "",
     };
-    format!("the item{confirmed}")
+    format!("{origin}{confirmed}")
 }
 
 /// Inch readings are spoken of in inches, metric ones in millimetres.

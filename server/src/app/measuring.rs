@@ -2,7 +2,7 @@
 
 use super::act::{Act, View};
 use super::error::{Error, Obstacle, check_etag};
-use super::judging::standing;
+use super::judging::{effective_feature, standing};
 use super::lookup::feature_of;
 use super::views::ReadingView;
 use tenths_domain::entry::{self, Context, EarlierRound, EnteredTemperature, Trap};
@@ -221,8 +221,8 @@ impl Taking<'_> {
             },
         );
         let readings = act.tx.insert_readings(readings.collect()).await?;
-        let mut standing = standing(all, size.round);
-        standing.extend(readings.iter().cloned());
+        let all = all.into_iter().chain(readings.iter().cloned()).collect();
+        let standing = standing(all, size.round);
         measure_size(&mut size, &standing, self.feature);
         act.tx.save_piece_size(&size).await?;
         let overdue =
@@ -273,6 +273,8 @@ impl Taking<'_> {
         Ok(new.readings.iter().map(combined).collect())
     }
 
+    /// The questions about the new readings. The reference station does not wear and is not worked
+    /// on, so it and the others are no fellows of each other.
     fn traps(
         &self,
         size: &PieceSize,
@@ -284,27 +286,60 @@ impl Taking<'_> {
             return Vec::new();
         };
         let current = standing(all.to_vec(), size.round);
-        let context = Context {
-            side: self.feature.feature.kind.side(),
-            nominal: Some(super::judging::effective_feature(&self.feature.feature, size).nominal),
-            accepted: current.iter().map(|reading| reading.at_20c).collect(),
-            earlier: earlier_round(&current, all, size.round, &new.readings),
-            built_up_since: self.built_up_since,
-            expanded_uncertainty,
-        };
-        let readings: Vec<entry::NewReading> = new
-            .readings
-            .iter()
-            .map(|read| entry::NewReading {
-                station: read.station.clone(),
-                orientation_deg: read.orientation_deg,
-                entry: read.entry.clone(),
-                value_at_20c: self.at_20c(read, new),
-                temperature: new.temperature.as_ref().map(|(taken, _)| *taken),
-            })
-            .collect();
-        entry::traps(&context, &readings)
+        let feature = &self.feature.feature;
+        let reference = feature.reference_station.as_deref().unwrap_or_default();
+        let mut asked = Vec::new();
+        for is_reference in [false, true] {
+            let own = |station: &str| (station == reference) == is_reference;
+            let indexes: Vec<usize> = (0..new.readings.len())
+                .filter(|index| own(&new.readings[*index].station))
+                .collect();
+            let read: Vec<&EnteredReading> =
+                indexes.iter().map(|index| &new.readings[*index]).collect();
+            let known: Vec<&Reading> = current.iter().filter(|one| own(&one.station)).collect();
+            let before: Vec<&Reading> = all.iter().filter(|one| own(&one.station)).collect();
+            let nominal = if is_reference {
+                feature.nominal
+            } else {
+                effective_feature(feature, size).nominal
+            };
+            let context = Context {
+                side: feature.kind.side(),
+                nominal: Some(nominal),
+                accepted: fellows_of(&known, &read),
+                earlier: earlier_round(&known, &before, size.round, &read),
+                built_up_since: self.built_up_since,
+                expanded_uncertainty,
+            };
+            let readings: Vec<_> =
+                indexes.iter().map(|index| self.entry_reading(*index, new)).collect();
+            asked.extend(entry::traps(&context, &readings));
+        }
+        asked.sort_by_key(|trap| trap.reading_index);
+        asked
     }
+
+    fn entry_reading(&self, position: usize, new: &NewReadings) -> entry::NewReading {
+        let read = &new.readings[position];
+        entry::NewReading {
+            position,
+            station: read.station.clone(),
+            orientation_deg: read.orientation_deg,
+            entry: read.entry.clone(),
+            value_at_20c: self.at_20c(read, new),
+            temperature: new.temperature.as_ref().map(|(taken, _)| *taken),
+        }
+    }
+}
+
+/// What was read before at other places than those that are read again.
+fn fellows_of(known: &[&Reading], read: &[&EnteredReading]) -> Vec<Length> {
+    let again = |reading: &Reading| {
+        read.iter().any(|one| {
+            one.station == reading.station && one.orientation_deg == reading.orientation_deg
+        })
+    };
+    known.iter().filter(|reading| !again(reading)).map(|reading| reading.at_20c).collect()
 }
 
 fn beyond_covered(part: Option<Temperature>) -> i64 {
@@ -314,16 +349,17 @@ fn beyond_covered(part: Option<Temperature>) -> i64 {
 /// What the feature measured last time: the round before, or in the same round the stations that
 /// are read again, if all of them are.
 fn earlier_round(
-    current: &[Reading],
-    all: &[Reading],
+    current: &[&Reading],
+    all: &[&Reading],
     round: i64,
-    new: &[EnteredReading],
+    new: &[&EnteredReading],
 ) -> Option<EarlierRound> {
-    let again = |reading: &&Reading| new.iter().any(|read| read.station == reading.station);
+    let again = |reading: &&&Reading| new.iter().any(|read| read.station == reading.station);
     let all_again =
-        new.iter().all(|read| current.iter().any(|reading| reading.station == read.station));
-    let earlier: Vec<&Reading> = if current.is_empty() {
-        all.iter().filter(|reading| reading.round == round - 1 && reading.void.is_none()).collect()
+        new.iter().all(|read| current.iter().any(|known| known.station == read.station));
+    let before = |reading: &&&Reading| reading.round == round - 1 && reading.void.is_none();
+    let earlier: Vec<&&Reading> = if current.is_empty() {
+        all.iter().filter(before).collect()
     } else if all_again {
         current.iter().filter(again).collect()
     } else {

@@ -6,16 +6,17 @@ use super::error::Error;
 use super::judging::{Judging, decide, effective_feature, proposed};
 use super::lookup::feature_of;
 use super::measuring::{NewReadings, Taking};
-use super::stock::{check_not_held, check_step, relocate, write_off};
+use super::stock::{check_not_held, check_not_removed_bearing, check_step, relocate, write_off};
 use super::views::{AssessmentView, JobView};
+use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::JobId;
-use tenths_domain::item::{Feature, FeatureKind, Limits, Side, Tolerance};
+use tenths_domain::item::{FeatureKind, Limits, Side};
 use tenths_domain::state::{
     BuiltUp, JobOutcome, JobState, Method, PieceCondition, PieceState, ScrapReason,
 };
 use tenths_domain::units::{Length, Unit};
-use tenths_storage::{Item, ItemFeature, Job, Page, Piece, PieceSize};
+use tenths_storage::{Item, ItemFeature, Job, NewAssessment, Page, Piece, PieceSize};
 
 /// Puts a piece into the queue.
 #[derive(Clone, Debug)]
@@ -98,6 +99,8 @@ pub struct FinishedJob {
     pub assessment: AssessmentView,
     /// The job that follows, if it is rework.
     pub rework: Option<JobView>,
+    /// Why the piece was not put into stock, if a person has to decide.
+    pub notes: Vec<String>,
 }
 
 /// Puts a piece into the queue; answers also with cautions for the work.
@@ -118,6 +121,7 @@ pub async fn enqueue_job(
     check_step(&piece, PieceState::Reconditioning, "queued for reconditioning")?;
     check_not_held(act, &piece).await?;
     let item = view.item_of(&piece).await?;
+    check_not_removed_bearing(&piece, &item)?;
     let feature = feature_of(&item, &order.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
     check_method(feature, order)?;
@@ -130,7 +134,9 @@ pub async fn enqueue_job(
                 "nothing assessed says that this piece needs work: assess it, or give a reason",
             ));
         }
-        "" => proposal.why.clone(),
+        "" => {
+            own_reason(act, &piece, feature, &size).await?.unwrap_or_else(|| proposal.why.clone())
+        }
         given => given.to_owned(),
     };
     decide(act, &piece, proposal.disposition, Disposition::Recondition, &reason).await?;
@@ -164,6 +170,20 @@ pub async fn enqueue_job(
         })
         .await?;
     Ok((view.job(job).await?, cautions(order.method)))
+}
+
+/// What the latest assessment of the feature itself says against it.
+async fn own_reason(
+    act: &Act<'_>,
+    piece: &Piece,
+    feature: &ItemFeature,
+    size: &PieceSize,
+) -> Result<Option<String>, Error> {
+    let rounds = HashMap::from([(feature.id, size.round)]);
+    let latest = act.tx.latest_assessments(piece.id, &rounds).await?;
+    let own = latest.into_iter().find(|one| one.record.feature == feature.id);
+    let against = own.filter(|one| one.record.disposition != Disposition::Reuse);
+    Ok(against.and_then(|one| one.record.reasons.into_iter().next()))
 }
 
 /// The rules of the trade for how a feature may be worked on.
@@ -377,16 +397,20 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let item = view.item_of(&piece).await?;
     let feature = own_feature(&item, &job, &order.readings.feature)?;
     let assessment = remeasure(act, &job, &mut piece, &item, feature, order).await?;
+    let proposal = proposed(view, &piece, &item).await?;
     let outcome = match assessment.record.disposition {
-        Disposition::Reuse if proposed(view, &piece, &item).await?.allows_reuse => {
-            JobOutcome::ToStock
+        Disposition::Reuse if proposal.allows_reuse => JobOutcome::ToStock,
+        Disposition::Recondition if can_rework(&job, feature, &assessment.record) => {
+            JobOutcome::Rework
         }
-        Disposition::Recondition => JobOutcome::Rework,
-        Disposition::Reuse | Disposition::HoldForDecision | Disposition::Scrap => {
-            JobOutcome::ForDecision
-        }
+        _ => JobOutcome::ForDecision,
     };
+    let mut notes = Vec::new();
+    if outcome == JobOutcome::ForDecision {
+        notes.push(format!("not put into stock: {}", proposal.why));
+    }
     if outcome == JobOutcome::ToStock {
+        piece.condition = PieceCondition::Reconditioned;
         decide(
             act,
             &piece,
@@ -414,6 +438,7 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let assessment = view.assessments(vec![assessment]).await?.pop();
     Ok(FinishedJob {
         job: view.job(job).await?,
+        notes,
         assessment: assessment.ok_or(Error::NotFound { kind: "assessment of job", name })?,
         rework: match rework {
             Some(job) => Some(view.job(job).await?),
@@ -457,24 +482,26 @@ async fn remeasure(
         // Built back to the item's own limits, unless another size was asked for.
         size.target = job.target;
     }
-    piece.condition = PieceCondition::Reconditioned;
     if built_up {
         piece.built_up = BuiltUp::Yes;
     }
     let taking = Taking { piece, item, feature, built_up_since: built_up };
     let (readings, _) =
         taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
-    let judged = as_finished(effective_feature(&feature.feature, &size));
+    let judged = effective_feature(&feature.feature, &size);
     let judging = Judging { piece, feature: feature.id, judged: &judged, readings: &readings };
     Ok(judging.record(act, size.round, None, None).await?.0)
 }
 
-/// Finished work is judged by its limits of size where there are any: a wear limit is what service
-/// may take off later.
-fn as_finished(feature: Feature) -> Feature {
-    match feature.tolerance {
-        Tolerance::None => feature,
-        _ => Feature { wear_limit: None, ..feature },
+/// Whether the same work can still reach the size: what was ground or honed away too far does not
+/// come back by grinding or honing.
+fn can_rework(job: &Job, feature: &ItemFeature, record: &NewAssessment) -> bool {
+    let removes = matches!(job.method, Method::Regrind | Method::Polish | Method::Hone);
+    match (feature.feature.kind.side(), record.limit_lower, record.limit_upper) {
+        _ if !removes => true,
+        (Side::External, Some(lower), _) => record.min >= lower,
+        (Side::Internal, _, Some(upper)) => record.max <= upper,
+        _ => true,
     }
 }
 

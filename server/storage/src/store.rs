@@ -9,7 +9,8 @@ use crate::error::StorageError;
 use crate::tx::Tx;
 use sea_orm::{
     AccessMode, ConnectOptions, ConnectionTrait, Database, DatabaseBackend, DatabaseConnection,
-    IsolationLevel, SqliteTransactionMode, TransactionOptions, TransactionTrait,
+    DbErr, IntoDatabaseExecutor, IsolationLevel, SqliteTransactionMode, TransactionOptions,
+    TransactionTrait,
 };
 use std::future::Future;
 use std::pin::Pin;
@@ -65,10 +66,7 @@ impl Store {
     /// # Errors
     /// A migration that fails leaves the schema as it was before that migration.
     pub async fn migrate(&self) -> Result<(), StorageError> {
-        self.migrate_with(|connection| {
-            Box::pin(async move { Ok(Migrator::up(connection, None).await?) })
-        })
-        .await
+        self.run_migrations(Way::Up).await
     }
 
     /// Undoes every migration. All data is lost; for tests of the migrations.
@@ -76,30 +74,31 @@ impl Store {
     /// # Errors
     /// As [`Store::migrate`].
     pub async fn migrate_down(&self) -> Result<(), StorageError> {
-        self.migrate_with(|connection| {
-            Box::pin(async move { Ok(Migrator::down(connection, None).await?) })
-        })
-        .await
+        self.run_migrations(Way::Down).await
     }
 
-    async fn migrate_with<F>(&self, act: F) -> Result<(), StorageError>
-    where
-        F: for<'a> FnOnce(&'a DatabaseConnection) -> Work<'a, (), StorageError>,
-    {
+    async fn run_migrations(&self, way: Way) -> Result<(), StorageError> {
         if self.backend() == DatabaseBackend::Sqlite {
-            // The one writer connection is the lock within a process; between processes every step
-            // is one transaction, and the second to come finds the step recorded.
-            return act(&self.writer).await;
+            // One IMMEDIATE transaction around every step is the lock: whoever comes second waits
+            // for it, looks only then, and finds the steps recorded.
+            let tx = self.writer.begin_with_options(immediate()).await?;
+            return match way.run(&tx).await {
+                Ok(()) => Ok(tx.commit().await?),
+                Err(error) => {
+                    tx.rollback().await?;
+                    Err(error.into())
+                }
+            };
         }
         // One connection, so that the session that holds the lock is the one that migrates.
         let single = Database::connect(postgres_options(&self.url, 1)).await?;
         single.execute_unprepared(&format!("SELECT pg_advisory_lock({MIGRATION_LOCK})")).await?;
-        let done = act(&single).await;
+        let done = way.run(&single).await;
         let unlocked = single
             .execute_unprepared(&format!("SELECT pg_advisory_unlock({MIGRATION_LOCK})"))
             .await;
         single.close().await?;
-        done.and(unlocked.map(|_| ()).map_err(StorageError::from))
+        Ok(done.and(unlocked.map(|_| ()))?)
     }
 
     /// How many migrations are pending.
@@ -205,6 +204,22 @@ impl Store {
     }
 }
 
+/// Which way migrations are run.
+#[derive(Clone, Copy)]
+enum Way {
+    Up,
+    Down,
+}
+
+impl Way {
+    async fn run<'c>(self, connection: impl IntoDatabaseExecutor<'c>) -> Result<(), DbErr> {
+        match self {
+            Way::Up => Migrator::up(connection, None).await,
+            Way::Down => Migrator::down(connection, None).await,
+        }
+    }
+}
+
 /// Errors that may say that replaying the transaction can succeed.
 pub trait AsConflict {
     /// Whether two writers met.
@@ -222,12 +237,7 @@ where
     E: From<StorageError>,
     F: for<'a> Fn(&'a Tx) -> Work<'a, T, E>,
 {
-    // Deferred BEGIN on SQLite fails at once with code 517 after another commit; IMMEDIATE waits.
-    let options = TransactionOptions {
-        sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
-        ..Default::default()
-    };
-    let tx = Tx::for_write(pool.begin_with_options(options).await.map_err(StorageError::from)?);
+    let tx = Tx::for_write(pool.begin_with_options(immediate()).await.map_err(StorageError::from)?);
     match work(&tx).await {
         Ok(done) => {
             tx.commit().await?;
@@ -237,6 +247,14 @@ where
             tx.rollback().await?;
             Err(error)
         }
+    }
+}
+
+/// Deferred BEGIN on SQLite fails at once with code 517 after another commit; IMMEDIATE waits.
+fn immediate() -> TransactionOptions {
+    TransactionOptions {
+        sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
+        ..Default::default()
     }
 }
 
@@ -254,6 +272,7 @@ async fn open_sqlite(url: &str) -> Result<(DatabaseConnection, DatabaseConnectio
         let reason = "a shop needs a file: sqlite:///path/shop.db".to_owned();
         return Err(StorageError::Url { url: url.to_owned(), reason });
     }
+    check_folder(url)?;
     let separator = if url.contains('?') { '&' } else { '?' };
     let mut writer = ConnectOptions::new(format!("{url}{separator}mode=rwc"));
     common_options(&mut writer, 1);
@@ -271,6 +290,19 @@ async fn open_sqlite(url: &str) -> Result<(DatabaseConnection, DatabaseConnectio
         options.busy_timeout(SQLITE_BUSY_TIMEOUT).pragma("query_only", "ON")
     });
     Ok((writer, Database::connect(reader).await?))
+}
+
+/// SQLite makes the file but not its folder, and says only that it cannot open it.
+fn check_folder(url: &str) -> Result<(), StorageError> {
+    let path = url.trim_start_matches("sqlite:").trim_start_matches("//");
+    let path = path.split('?').next().unwrap_or_default();
+    match std::path::Path::new(path).parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            let reason = format!("there is no folder {}; make it first", folder.display());
+            Err(StorageError::Url { url: url.to_owned(), reason })
+        }
+        _ => Ok(()),
+    }
 }
 
 fn postgres_options(url: &str, connections: u32) -> ConnectOptions {

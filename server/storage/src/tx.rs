@@ -5,7 +5,7 @@ use crate::error::StorageError;
 use sea_orm::sea_query::OnConflict;
 use sea_orm::{
     ActiveValue::Set, ColumnTrait, ConnectionTrait, DatabaseBackend, DatabaseTransaction,
-    EntityTrait, ExprTrait, QueryFilter, QuerySelect, sea_query::Expr,
+    EntityTrait, ExprTrait, QueryFilter, QuerySelect, Statement, sea_query::Expr,
 };
 
 /// A transaction under way. It is ended by the store that began it.
@@ -68,7 +68,8 @@ impl Tx {
         Ok(self.inner.rollback().await?)
     }
 
-    /// The earlier request of this id, if there was one.
+    /// The earlier request of this id, if there was one. In a write on PostgreSQL a twin that is
+    /// under way is waited for: only then can its answer be seen.
     ///
     /// # Errors
     /// A database that does not answer.
@@ -76,6 +77,15 @@ impl Tx {
         &self,
         request_id: &str,
     ) -> Result<Option<EarlierRequest>, StorageError> {
+        if self.may_lock {
+            let lock = "SELECT pg_advisory_xact_lock(hashtextextended($1, 0))";
+            let lock = Statement::from_sql_and_values(
+                DatabaseBackend::Postgres,
+                lock,
+                [request_id.into()],
+            );
+            self.inner.execute_raw(lock).await?;
+        }
         let row = requests::Entity::find_by_id(request_id).one(&self.inner).await?;
         Ok(row.map(|row| EarlierRequest {
             method: row.method,

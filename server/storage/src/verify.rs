@@ -45,13 +45,12 @@ const RULES: &[Rule] = &[
     Rule {
         name: "lot on hand = sum of the ledger, per lot and location",
         count: "SELECT COUNT(*) AS n FROM lot_stock",
-        breaks: "SELECT 'lot ' || COALESCE(s.lot_id, l.lot_id) || ' at location ' || COALESCE(s.location_id, l.location_id)
-                     || ': on hand ' || COALESCE(s.on_hand, 0) || ', ledger ' || COALESCE(l.total, 0) AS text
-                 FROM (SELECT lot_id, location_id, on_hand FROM lot_stock) s
-                 FULL OUTER JOIN (SELECT lot_id, location_id, SUM(quantity_delta) AS total FROM ledger
-                                  WHERE lot_id IS NOT NULL GROUP BY lot_id, location_id) l
-                   ON l.lot_id = s.lot_id AND l.location_id = s.location_id
-                 WHERE COALESCE(s.on_hand, 0) <> COALESCE(l.total, 0)",
+        breaks: "SELECT 'lot ' || lot_id || ' at location ' || location_id
+                     || ': on hand ' || SUM(on_hand) || ', ledger ' || SUM(total) AS text
+                 FROM (SELECT lot_id, location_id, on_hand, 0 AS total FROM lot_stock
+                       UNION ALL SELECT lot_id, location_id, 0, quantity_delta FROM ledger
+                       WHERE lot_id IS NOT NULL) both_sides
+                 GROUP BY lot_id, location_id HAVING SUM(on_hand) <> SUM(total)",
     },
     Rule {
         name: "a piece is in exactly one place, and the ledger says so",
@@ -92,14 +91,13 @@ const RULES: &[Rule] = &[
     Rule {
         name: "held = sum of active holds, per lot and location, and at most what is on hand",
         count: "SELECT COUNT(*) AS n FROM lot_stock",
-        breaks: "SELECT 'lot ' || COALESCE(s.lot_id, r.lot_id) || ' at location ' || COALESCE(s.location_id, r.location_id)
-                     || ': held ' || COALESCE(s.held, 0) || ' of ' || COALESCE(s.on_hand, 0)
-                     || ', active holds ' || COALESCE(r.total, 0) AS text
-                 FROM lot_stock s
-                 FULL OUTER JOIN (SELECT lot_id, location_id, SUM(quantity) AS total FROM reservations
-                                  WHERE state = 'active' AND lot_id IS NOT NULL GROUP BY lot_id, location_id) r
-                   ON r.lot_id = s.lot_id AND r.location_id = s.location_id
-                 WHERE COALESCE(s.held, 0) <> COALESCE(r.total, 0) OR s.held > s.on_hand OR s.held < 0",
+        breaks: "SELECT 'lot ' || lot_id || ' at location ' || location_id || ': held ' || SUM(held) || ' of '
+                     || SUM(on_hand) || ', active holds ' || SUM(total) AS text
+                 FROM (SELECT lot_id, location_id, on_hand, held, 0 AS total FROM lot_stock
+                       UNION ALL SELECT lot_id, location_id, 0, 0, quantity FROM reservations
+                       WHERE state = 'active' AND lot_id IS NOT NULL) both_sides
+                 GROUP BY lot_id, location_id
+                 HAVING SUM(held) <> SUM(total) OR SUM(held) > SUM(on_hand) OR SUM(held) < 0",
     },
     Rule {
         name: "at most one active hold on a piece, and only on a piece in stock",
@@ -121,14 +119,13 @@ const RULES: &[Rule] = &[
     Rule {
         name: "consumed quantities of lots = their ledger entries, per lot and rebuild",
         count: "SELECT COUNT(*) AS n FROM reservations WHERE lot_id IS NOT NULL AND state = 'consumed'",
-        breaks: "SELECT 'lot ' || COALESCE(r.lot_id, l.lot_id) || ' for rebuild ' || COALESCE(r.rebuild_id, l.rebuild_id)
-                     || ': holds ' || COALESCE(r.total, 0) || ', ledger ' || COALESCE(l.total, 0) AS text
-                 FROM (SELECT lot_id, rebuild_id, SUM(quantity) AS total FROM reservations
-                       WHERE state = 'consumed' AND lot_id IS NOT NULL GROUP BY lot_id, rebuild_id) r
-                 FULL OUTER JOIN (SELECT lot_id, rebuild_id, -SUM(quantity_delta) AS total FROM ledger
-                       WHERE reason = 'consume' AND lot_id IS NOT NULL GROUP BY lot_id, rebuild_id) l
-                   ON l.lot_id = r.lot_id AND l.rebuild_id = r.rebuild_id
-                 WHERE COALESCE(r.total, 0) <> COALESCE(l.total, 0)",
+        breaks: "SELECT 'lot ' || lot_id || ' for rebuild ' || rebuild_id || ': holds ' || SUM(held)
+                     || ', ledger ' || SUM(total) AS text
+                 FROM (SELECT lot_id, rebuild_id, quantity AS held, 0 AS total FROM reservations
+                       WHERE state = 'consumed' AND lot_id IS NOT NULL
+                       UNION ALL SELECT lot_id, rebuild_id, 0, -quantity_delta FROM ledger
+                       WHERE reason = 'consume' AND lot_id IS NOT NULL) both_sides
+                 GROUP BY lot_id, rebuild_id HAVING SUM(held) <> SUM(total)",
     },
     Rule {
         name: "no hold is active past its end by more than a minute",
@@ -162,7 +159,13 @@ const RULES: &[Rule] = &[
                                 MAX(CASE WHEN r.station = f.reference_station THEN NULL ELSE r.at_20c_nm END) AS high
                             FROM readings r JOIN features f ON f.id = r.feature_id
                             LEFT JOIN reading_voids v ON v.reading_id = r.id
-                            WHERE v.id IS NULL GROUP BY r.piece_id, r.feature_id, r.round) r
+                            WHERE v.id IS NULL AND NOT EXISTS (
+                                SELECT 1 FROM readings n LEFT JOIN reading_voids w ON w.reading_id = n.id
+                                WHERE w.id IS NULL AND n.piece_id = r.piece_id AND n.feature_id = r.feature_id
+                                    AND n.round = r.round AND n.station = r.station
+                                    AND n.orientation_deg = r.orientation_deg
+                                    AND n.request_id <> r.request_id AND n.id > r.id)
+                            GROUP BY r.piece_id, r.feature_id, r.round) r
                    ON r.piece_id = s.piece_id AND r.feature_id = s.feature_id AND r.round = s.round
                  WHERE s.reading_count <> COALESCE(r.n, 0)
                     OR COALESCE(s.min_nm, -1) <> COALESCE(r.low, -1)

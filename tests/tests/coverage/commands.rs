@@ -17,7 +17,7 @@ const TYPED: &[&str] = &[
     r#"item update SH-25 --description "pump shaft, 300 mm""#,
     r#"item show SH-25"#,
     r#"item list --kind shaft"#,
-    r#"item add BRG-6205 --kind rolling_bearing --designation 6205"#,
+    r#"item add BRG-6205 --kind rolling_bearing --description "ball bearing 6205" --designation 6205"#,
     r#"core log --tag C-1 --description "coolant pump" --nameplate hp=2 --owner shop --grade B --reason "one seat worn" --deposit "180.00 USD" --at YARD"#,
     r#"core regrade C-1 --grade C --reason "bell cracked""#,
     r#"core move C-1 --to BENCH"#,

@@ -14,8 +14,11 @@ const FELLOWS_MIN: usize = 2;
 /// journals to be reground (common practice, no published source).
 const LONE_MIN: Length = Length::from_nm(127_000);
 /// Where one swap of adjacent digits brings a reading among its fellows, a smaller distance is
-/// enough: 0.0008 in, since the smallest swap of an inch entry's last digits is 0.0009 in.
-const LONE_MIN_IF_SWAPPED: Length = Length::from_nm(20_320);
+/// enough: a swap of the last two digits is worth nine last places or more, and one place of spread
+/// among the fellows is allowed for.
+const LAST_PLACES_MIN_IF_SWAPPED: i64 = 8;
+/// But not less than 7 um, a quarter of a thou: finer than that, readings scatter by themselves.
+const SWAPPED_MIN: Length = Length::from_nm(7_000);
 /// Six robust standard deviations. The deviation is 1.4826 times the median absolute deviation
 /// (consistent with the normal: 1 / 0.6745; Hampel 1974, from memory); six is our own choice.
 const SPREAD_PER_MILLE: i64 = 6 * 1_483;
@@ -76,7 +79,7 @@ pub(super) fn far_from_fellows(
     // Further than 5 % without a swap to explain it is another part rather than other digits.
     let of_this_size = context.nominal.is_none_or(|nominal| is_near(value, nominal));
     let lone = match &swapped {
-        Some(_) => distance > reach.max(LONE_MIN_IF_SWAPPED),
+        Some(_) => distance > reach && distance >= swapped_min(&reading.entry),
         None => of_this_size && distance > reach.max(LONE_MIN),
     };
     lone.then(|| {
@@ -91,6 +94,10 @@ pub(super) fn far_from_fellows(
         }
         (TrapKind::DigitSwap, doubt)
     })
+}
+
+fn swapped_min(entry: &Entry) -> Length {
+    Length::from_nm(entry.resolution.nm() * LAST_PLACES_MIN_IF_SWAPPED).max(SWAPPED_MIN)
 }
 
 /// The first swap of two neighbouring digits of the entry that brings it among its fellows.

@@ -33,6 +33,9 @@ named_enum! {
 /// A reading that is about to be saved.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewReading {
+    /// Which reading of the entry it is, counted from zero; a question counts from one, as people
+    /// do.
+    pub position: usize,
     /// The station.
     pub station: String,
     /// The orientation in degrees.
@@ -86,7 +89,7 @@ pub struct Context {
 /// A question about one reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Trap {
-    /// Which of the new readings, counted from zero. The question counts from one, as people do.
+    /// The [`NewReading::position`] of the reading.
     pub reading_index: usize,
     /// What may have been mistaken.
     pub kind: TrapKind,
@@ -105,7 +108,9 @@ pub struct Trap {
 /// let entered = parse_readings(line, Some(Unit::Inch)).expect("a line of readings");
 /// let readings: Vec<NewReading> = entered
 ///     .into_iter()
-///     .map(|one| NewReading {
+///     .enumerate()
+///     .map(|(position, one)| NewReading {
+///         position,
 ///         value_at_20c: one.entry.length,
 ///         station: one.station,
 ///         orientation_deg: one.orientation_deg,
@@ -144,8 +149,9 @@ pub fn traps(context: &Context, readings: &[NewReading]) -> Vec<Trap> {
             .or_else(|| size::far_from_nominal(context, reading))
             .or_else(|| fahrenheit(reading))?;
         let place = format!("{}{}", reading.station, reading.orientation_deg);
-        let question = format!("reading {} ({place} = {}) {doubt}", index + 1, reading.entry);
-        Some(Trap { reading_index: index, kind, question })
+        let question =
+            format!("reading {} ({place} = {}) {doubt}", reading.position + 1, reading.entry);
+        Some(Trap { reading_index: reading.position, kind, question })
     };
     mistaken_as_a_whole.into_iter().enumerate().filter_map(ask).collect()
 }

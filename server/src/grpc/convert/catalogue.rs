@@ -26,8 +26,14 @@ pub fn create_item(wire: &pb::CreateItemRequest) -> Parsed<CreateItem> {
     };
     let code = check.tag("item.code", &item.code);
     let kind = check.required_enum("item.kind", item.kind);
-    let description = check.text("item.description", &item.description, TEXT_MAX);
     let designation = check.optional_tag("item.designation", &item.designation).unwrap_or_default();
+    let description = match designation.as_str() {
+        // The number of a bearing says what it is.
+        number if !number.is_empty() && item.description.trim().is_empty() => {
+            format!("rolling bearing {number}")
+        }
+        _ => check.text("item.description", &item.description, TEXT_MAX),
+    };
     let material = check.optional_enum("item.material", item.material);
     check.list_length("item.features", item.features.len(), 0, FEATURES_MAX);
     let mut features: Vec<ItemFeature> = Vec::new();

@@ -84,19 +84,28 @@ pub fn limits(
     Some((Limits { lower: lower.length, upper: upper.length }, lower.unit))
 }
 
-/// What a fit must be, and whether it names a hole class; none only if refused.
+/// Which classes a requirement names.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct NamedClasses {
+    /// A hole class.
+    pub hole: bool,
+    /// A shaft class.
+    pub shaft: bool,
+}
+
+/// What a fit must be, and which classes it names; none only if refused.
 pub fn requirement(
     check: &mut Check,
     field: &str,
     wire: Option<&pb::FitRequirement>,
-) -> Option<(Requirement, bool)> {
+) -> Option<(Requirement, NamedClasses)> {
     match wire.and_then(|wire| wire.kind.as_ref()) {
         Some(Kind::ClassPair(pair)) => class_pair(check, &format!("{field}.class_pair"), pair),
         Some(Kind::Clearance(limits)) => {
             let min = check.signed_length(&format!("{field}.clearance.min"), limits.min.as_ref());
             let max = check.signed_length(&format!("{field}.clearance.max"), limits.max.as_ref());
             match ClearanceWindow::new(min?.length, max?.length) {
-                Ok(window) => Some((Requirement::clearance(window), false)),
+                Ok(window) => Some((Requirement::clearance(window), NamedClasses::default())),
                 Err(error) => {
                     check.refuse(&format!("{field}.clearance"), error.to_string());
                     None
@@ -111,12 +120,18 @@ pub fn requirement(
     }
 }
 
-fn class_pair(check: &mut Check, field: &str, pair: &pb::ClassPair) -> Option<(Requirement, bool)> {
+fn class_pair(
+    check: &mut Check,
+    field: &str,
+    pair: &pb::ClassPair,
+) -> Option<(Requirement, NamedClasses)> {
     let hole = class(check, &format!("{field}.hole_class"), &pair.hole_class);
     let shaft = class(check, &format!("{field}.shaft_class"), &pair.shaft_class);
     let (hole, shaft) = (hole?, shaft?);
     match Requirement::classes(hole, shaft) {
-        Ok(requirement) => Some((requirement, hole.is_some())),
+        Ok(requirement) => {
+            Some((requirement, NamedClasses { hole: hole.is_some(), shaft: shaft.is_some() }))
+        }
         Err(error) => {
             check.refuse(field, error.to_string());
             None

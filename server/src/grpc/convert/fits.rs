@@ -9,7 +9,7 @@ use crate::app::fits::{
 use crate::grpc::check::Check;
 use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, SizeBelief};
-use tenths_domain::item::FeatureKind;
+use tenths_domain::item::{FeatureKind, Side};
 use tenths_domain::matching::Caps;
 use tenths_domain::units::{Entry, Unit};
 use tenths_proto::v1 as pb;
@@ -70,13 +70,17 @@ pub fn find_fit(wire: &pb::FindFitRequest) -> Result<FindFit, Error> {
         fits: cap(&mut check, "fits_max", wire.fits_max, 20, 200),
         misses: cap(&mut check, "misses_max", wire.misses_max, 5, 50),
     };
-    let (Some(measured), Some(sought), Some((requirement, names_hole_class)), Some(close_in)) =
+    let (Some(measured), Some(sought), Some((requirement, classes)), Some(close_in)) =
         (measured, sought, requirement, close_in)
     else {
         return Err(check.into_error());
     };
     check.finish()?;
-    Ok(FindFit { measured, sought, requirement, names_hole_class, close_in, caps })
+    let names_own_class = match &measured {
+        MeasuredSize::Value { kind, .. } if kind.side() == Side::Internal => classes.hole,
+        _ => classes.shaft,
+    };
+    Ok(FindFit { measured, sought, requirement, names_own_class, close_in, caps })
 }
 
 fn cap(check: &mut Check, field: &str, number: i32, default: usize, most: usize) -> usize {
@@ -151,7 +155,7 @@ pub fn answer(answer: FitAnswer) -> pb::FindFitResponse {
                size: &SizeBelief,
                window: ClearanceWindow,
                found: FitJudgement| pb::Fit {
-        candidate: Some(candidate(view, size)),
+        candidate: Some(candidate(view, size, unit)),
         clearance_min: Some(length(found.clearance_min, unit)),
         clearance_max: Some(length(found.clearance_max, unit)),
         required_min: Some(length(window.min, unit)),
@@ -183,17 +187,17 @@ pub fn answer(answer: FitAnswer) -> pb::FindFitResponse {
     }
 }
 
-fn candidate(view: &StockView, size: &SizeBelief) -> pb::FitCandidate {
+/// A candidate; its nominal size is spoken of in its own unit, its size in that of the question.
+fn candidate(view: &StockView, size: &SizeBelief, unit: Unit) -> pb::FitCandidate {
     match view {
         StockView::Piece(one, location_code, held) => {
-            let unit = one.feature.nominal_unit;
             let judged = crate::app::judging::effective_feature(&one.feature.feature, &one.size);
             pb::FitCandidate {
                 stock: Some(Stock::PieceTag(one.piece.tag.clone())),
                 item_code: one.item.code.clone(),
                 description: one.item.description.clone(),
                 feature: one.feature.feature.name.clone(),
-                nominal: Some(length(judged.nominal, unit)),
+                nominal: Some(length(judged.nominal, one.feature.nominal_unit)),
                 measured: size.is_measured(),
                 size_min: Some(length(size.smallest(), unit)),
                 size_max: Some(length(size.largest(), unit)),
@@ -210,14 +214,13 @@ fn candidate(view: &StockView, size: &SizeBelief) -> pb::FitCandidate {
             }
         }
         StockView::Lot(one, codes) => {
-            let unit = one.feature.nominal_unit;
             let places = codes.iter().cloned().zip(one.stock.iter().copied());
             pb::FitCandidate {
                 stock: Some(Stock::LotTag(one.lot.tag.clone())),
                 item_code: one.item.code.clone(),
                 description: one.item.description.clone(),
                 feature: one.feature.feature.name.clone(),
-                nominal: Some(length(one.feature.feature.nominal, unit)),
+                nominal: Some(length(one.feature.feature.nominal, one.feature.nominal_unit)),
                 measured: false,
                 size_min: Some(length(size.smallest(), unit)),
                 size_max: Some(length(size.largest(), unit)),

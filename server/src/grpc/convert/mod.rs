@@ -8,3 +8,4 @@ pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;
 pub mod stock;
+pub mod transfer;

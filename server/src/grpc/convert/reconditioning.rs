@@ -159,5 +159,6 @@ pub fn finished(done: FinishedJob) -> pb::FinishJobResponse {
         job: Some(job(done.job)),
         assessment: Some(assessment(done.assessment)),
         rework: done.rework.map(job),
+        notes: done.notes,
     }
 }

@@ -1,30 +1,17 @@
-//! Stock: locations, pieces, lots and the ledger.
+//! Pieces: added, moved, accepted, scrapped.
 
-use super::act::{Act, View};
-use super::error::{Error, check_etag};
-use super::holds;
-use super::judging::{decide, proposed};
-use super::views::{LedgerView, LotView, PieceView};
+use super::ledger_entry;
+use crate::app::act::{Act, View};
+use crate::app::error::{Error, check_etag};
+use crate::app::holds;
+use crate::app::judging::{decide, proposed};
+use crate::app::views::PieceView;
 use tenths_domain::disposition::Disposition;
-use tenths_domain::ids::{CoreId, LocationId, LotId, PieceId};
+use tenths_domain::ids::{CoreId, LocationId, PieceId};
 use tenths_domain::item::ItemKind;
-use tenths_domain::money::Money;
-use tenths_domain::state::{
-    BuiltUp, LedgerReason, LocationKind, PieceCondition, PieceState, ScrapReason,
-};
+use tenths_domain::state::{BuiltUp, LedgerReason, PieceCondition, PieceState, ScrapReason};
 use tenths_domain::temperature::Material;
-use tenths_storage::{LedgerSubject, Location, Lot, NewLedgerEntry, Page, Piece};
-
-/// Adds a location.
-#[derive(Clone, Debug)]
-pub struct CreateLocation {
-    /// The code.
-    pub code: String,
-    /// What it is for.
-    pub kind: LocationKind,
-    /// What it is, in words.
-    pub description: String,
-}
+use tenths_storage::{Item, LedgerSubject, Page, Piece};
 
 /// Adds a piece.
 #[derive(Clone, Debug)]
@@ -75,6 +62,18 @@ pub struct MovePiece {
     pub location_code: String,
 }
 
+/// The rule of the trade: a rolling bearing that was pulled off is not used again.
+pub(crate) fn check_not_removed_bearing(piece: &Piece, item: &Item) -> Result<(), Error> {
+    if item.kind != ItemKind::RollingBearing || piece.condition == PieceCondition::New {
+        return Ok(());
+    }
+    let description = format!(
+        "piece {} is a removed rolling bearing: it is kept for reading its damage and is never reused",
+        piece.tag
+    );
+    Err(Error::forbidden("REMOVED_BEARING", piece.tag.clone(), description))
+}
+
 /// Puts an inspected piece into stock.
 #[derive(Clone, Debug)]
 pub struct AcceptPiece {
@@ -99,96 +98,6 @@ pub struct ScrapPiece {
     pub reason: ScrapReason,
     /// A note, or empty.
     pub note: String,
-}
-
-/// Receives a lot.
-#[derive(Clone, Debug)]
-pub struct ReceiveLot {
-    /// The tag; none takes the next number.
-    pub tag: Option<String>,
-    /// What it is a quantity of.
-    pub item_code: String,
-    /// How many.
-    pub quantity: i64,
-    /// Where they are put.
-    pub location_code: String,
-    /// Date code as YYYY-MM, or empty.
-    pub date_code: String,
-    /// Cost of one.
-    pub unit_cost: Option<Money>,
-}
-
-/// Moves part of a lot.
-#[derive(Clone, Debug)]
-pub struct MoveLot {
-    /// The lot.
-    pub tag: String,
-    /// From where.
-    pub from_location_code: String,
-    /// To where.
-    pub to_location_code: String,
-    /// How many.
-    pub quantity: i64,
-}
-
-/// Corrects a count.
-#[derive(Clone, Debug)]
-pub struct AdjustLot {
-    /// The lot.
-    pub tag: String,
-    /// Where it was counted.
-    pub location_code: String,
-    /// How many were counted.
-    pub counted: i64,
-    /// Why it differs.
-    pub reason: String,
-}
-
-/// A movement by whoever acts, now.
-pub(crate) fn ledger_entry(
-    act: &Act<'_>,
-    reason: LedgerReason,
-    subject: LedgerSubject,
-    location: LocationId,
-    quantity_delta: i64,
-) -> NewLedgerEntry {
-    NewLedgerEntry {
-        created_at: act.now,
-        person: act.person.to_owned(),
-        reason,
-        subject,
-        location,
-        quantity_delta,
-        rebuild: None,
-        note: String::new(),
-        request_id: act.request_id.to_owned(),
-    }
-}
-
-/// Adds a location.
-///
-/// # Errors
-/// [`Error::AlreadyExists`] if the code is taken.
-pub async fn create_location(act: &Act<'_>, new: &CreateLocation) -> Result<Location, Error> {
-    if act.tx.location_by_code(&new.code).await?.is_some() {
-        return Err(Error::AlreadyExists { kind: "location", name: new.code.clone() });
-    }
-    let location = Location {
-        id: LocationId(0),
-        code: new.code.clone(),
-        kind: new.kind,
-        description: new.description.clone(),
-        created_at: act.now,
-    };
-    Ok(act.tx.insert_location(location).await?)
-}
-
-/// Lists locations in order of creation.
-///
-/// # Errors
-/// A database that does not answer.
-pub async fn list_locations(view: View<'_>, page: Page) -> Result<Vec<Location>, Error> {
-    Ok(view.tx.locations_page(page).await?)
 }
 
 /// Adds a piece that came from no core.
@@ -339,6 +248,12 @@ pub(crate) async fn relocate(
         let into = ledger_entry(act, LedgerReason::Move, subject, to, 1);
         act.tx.write_ledger(vec![out, into]).await?;
         piece.location = Some(to);
+        // A hold goes with its piece.
+        if let Some(hold) = act.tx.holds_on_pieces([piece.id], act.now).await?.remove(&piece.id) {
+            let mut reservation = hold.reservation;
+            reservation.location = to;
+            act.tx.save_reservation(&mut reservation).await?;
+        }
     }
     Ok(())
 }
@@ -366,8 +281,9 @@ pub(crate) fn check_step(piece: &Piece, next: PieceState, doing: &str) -> Result
     Err(Error::forbidden("PIECE_STATE", piece.tag.clone(), description))
 }
 
-/// Refuses a step while somebody holds the piece.
+/// Refuses a step while somebody holds the piece; a hold that ran out is ended first.
 pub(crate) async fn check_not_held(act: &Act<'_>, piece: &Piece) -> Result<(), Error> {
+    holds::expire_lapsed(act.tx, act.now).await?;
     let holds = act.tx.holds_on_pieces([piece.id], act.now).await?;
     match holds.get(&piece.id) {
         Some(hold) => Err(Error::Forbidden(vec![holds::held(&piece.tag, hold)])),
@@ -391,13 +307,7 @@ pub async fn accept_piece(act: &Act<'_>, order: &AcceptPiece) -> Result<PieceVie
         })?;
     }
     let item = view.item_of(&piece).await?;
-    if item.kind == ItemKind::RollingBearing && piece.condition != PieceCondition::New {
-        let description = format!(
-            "piece {} is a removed rolling bearing: it is kept for reading its damage and is never reused",
-            piece.tag
-        );
-        return Err(Error::forbidden("REMOVED_BEARING", piece.tag.clone(), description));
-    }
+    check_not_removed_bearing(&piece, &item)?;
     let proposal = proposed(view, &piece, &item).await?;
     if !proposal.allows_reuse && order.override_reason.is_empty() {
         let description = format!(
@@ -440,7 +350,6 @@ pub async fn scrap_piece(act: &Act<'_>, order: &ScrapPiece) -> Result<PieceView,
 
 /// Takes a scrapped piece out of the ledger and saves it.
 pub(crate) async fn write_off(act: &Act<'_>, piece: &mut Piece, note: &str) -> Result<(), Error> {
-    holds::expire_lapsed(act.tx, act.now).await?;
     let from = place_of(piece)?;
     let mut entry =
         ledger_entry(act, LedgerReason::Scrap, LedgerSubject::Piece(piece.id), from, -1);
@@ -449,175 +358,4 @@ pub(crate) async fn write_off(act: &Act<'_>, piece: &mut Piece, note: &str) -> R
     piece.location = None;
     piece.state = PieceState::Scrapped;
     Ok(act.tx.save_piece(piece).await?)
-}
-
-/// Receives a quantity of new stock as a lot.
-///
-/// # Errors
-/// [`Error::AlreadyExists`] if the tag was ever used; [`Error::NotFound`] for item or location.
-pub async fn receive_lot(act: &Act<'_>, new: &ReceiveLot) -> Result<LotView, Error> {
-    let view = act.view();
-    let item = view.find_item(&new.item_code).await?;
-    let location = view.find_location(&new.location_code).await?;
-    let tag = lot_tag(act, new.tag.as_deref()).await?;
-    let lot = act
-        .tx
-        .insert_lot(Lot {
-            id: LotId(0),
-            tag,
-            item: item.id,
-            date_code: new.date_code.clone(),
-            unit_cost: new.unit_cost,
-            created_at: act.now,
-            revision: 1,
-        })
-        .await?;
-    act.tx.change_lot_stock(lot.id, location.id, new.quantity, 0).await?;
-    let subject = LedgerSubject::Lot(lot.id);
-    let entry = ledger_entry(act, LedgerReason::Receive, subject, location.id, new.quantity);
-    act.tx.write_ledger(vec![entry]).await?;
-    view.lot(lot).await
-}
-
-async fn lot_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
-    if let Some(tag) = given {
-        if act.tx.lot_by_tag(tag).await?.is_some() {
-            return Err(Error::AlreadyExists { kind: "lot", name: tag.to_owned() });
-        }
-        act.note_tag("L", tag).await?;
-        return Ok(tag.to_owned());
-    }
-    loop {
-        let tag = act.next_tag("L").await?;
-        if act.tx.lot_by_tag(&tag).await?.is_none() {
-            return Ok(tag);
-        }
-    }
-}
-
-/// Reads one lot.
-///
-/// # Errors
-/// [`Error::NotFound`].
-pub async fn get_lot(view: View<'_>, tag: &str) -> Result<LotView, Error> {
-    let lot = view.find_lot(tag).await?;
-    view.lot(lot).await
-}
-
-/// Lists lots in order of receipt.
-///
-/// # Errors
-/// [`Error::NotFound`] for an item that the filter names.
-pub async fn list_lots(
-    view: View<'_>,
-    page: Page,
-    item_code: Option<String>,
-) -> Result<Vec<LotView>, Error> {
-    let item = match &item_code {
-        Some(code) => Some(view.find_item(code).await?.id),
-        None => None,
-    };
-    let lots = view.tx.lots_page(page, item).await?;
-    view.lots(lots).await
-}
-
-/// Moves part of a lot; what is held stays.
-///
-/// # Errors
-/// [`Error::NotFound`]; [`Error::Forbidden`] if fewer are free there.
-pub async fn move_lot(act: &Act<'_>, order: &MoveLot) -> Result<LotView, Error> {
-    let view = act.view();
-    holds::expire_lapsed(act.tx, act.now).await?;
-    let mut lot = view.find_lot(&order.tag).await?;
-    let from = view.find_location(&order.from_location_code).await?;
-    let to = view.find_location(&order.to_location_code).await?;
-    let (on_hand, held) = counts_at(act, lot.id, from.id).await?;
-    if on_hand - held < order.quantity {
-        let description = format!(
-            "lot {} has {on_hand} at {}, {held} of them held: at most {} can be moved, not {}",
-            lot.tag,
-            from.code,
-            on_hand - held,
-            order.quantity
-        );
-        return Err(Error::forbidden("NOT_ENOUGH_FREE", lot.tag.clone(), description));
-    }
-    act.tx.change_lot_stock(lot.id, from.id, -order.quantity, 0).await?;
-    act.tx.change_lot_stock(lot.id, to.id, order.quantity, 0).await?;
-    let subject = LedgerSubject::Lot(lot.id);
-    let out = ledger_entry(act, LedgerReason::Move, subject, from.id, -order.quantity);
-    let into = ledger_entry(act, LedgerReason::Move, subject, to.id, order.quantity);
-    act.tx.write_ledger(vec![out, into]).await?;
-    act.tx.touch_lot(&mut lot).await?;
-    view.lot(lot).await
-}
-
-async fn counts_at(act: &Act<'_>, lot: LotId, location: LocationId) -> Result<(i64, i64), Error> {
-    let stock = act.tx.lot_stock([lot], act.now).await?;
-    let here = stock.get(&lot).into_iter().flatten().find(|here| here.location == location);
-    Ok(here.map_or((0, 0), |here| (here.on_hand, here.held)))
-}
-
-/// Corrects a count at a location.
-///
-/// # Errors
-/// [`Error::NotFound`]; [`Error::Forbidden`] if fewer were counted than are held there.
-pub async fn adjust_lot(act: &Act<'_>, order: &AdjustLot) -> Result<LotView, Error> {
-    let view = act.view();
-    holds::expire_lapsed(act.tx, act.now).await?;
-    let mut lot = view.find_lot(&order.tag).await?;
-    let location = view.find_location(&order.location_code).await?;
-    let (on_hand, held) = counts_at(act, lot.id, location.id).await?;
-    if order.counted < held {
-        let description = format!(
-            "{held} of lot {} are held at {}: release holds before counting only {}",
-            lot.tag, location.code, order.counted
-        );
-        return Err(Error::forbidden("FEWER_THAN_HELD", lot.tag.clone(), description));
-    }
-    let delta = order.counted - on_hand;
-    if delta != 0 {
-        act.tx.change_lot_stock(lot.id, location.id, delta, 0).await?;
-        let subject = LedgerSubject::Lot(lot.id);
-        let mut entry = ledger_entry(act, LedgerReason::Adjust, subject, location.id, delta);
-        entry.note.clone_from(&order.reason);
-        act.tx.write_ledger(vec![entry]).await?;
-        act.tx.touch_lot(&mut lot).await?;
-    }
-    view.lot(lot).await
-}
-
-/// Lists ledger entries in order of writing.
-///
-/// # Errors
-/// [`Error::NotFound`] for a tag that the filter names.
-pub async fn list_ledger(
-    view: View<'_>,
-    page: Page,
-    tag: Option<String>,
-    rebuild_tag: Option<String>,
-) -> Result<Vec<LedgerView>, Error> {
-    let subject = match &tag {
-        Some(tag) => Some(subject_of(view, tag).await?),
-        None => None,
-    };
-    let rebuild = match &rebuild_tag {
-        Some(tag) => Some(view.find_rebuild(tag).await?.id),
-        None => None,
-    };
-    let entries = view.tx.ledger_page(page, subject, rebuild).await?;
-    view.ledger(entries).await
-}
-
-async fn subject_of(view: View<'_>, tag: &str) -> Result<LedgerSubject, Error> {
-    if let Some(piece) = view.tx.piece_by_tag(tag).await? {
-        return Ok(LedgerSubject::Piece(piece.id));
-    }
-    if let Some(lot) = view.tx.lot_by_tag(tag).await? {
-        return Ok(LedgerSubject::Lot(lot.id));
-    }
-    match view.tx.core_by_tag(tag).await? {
-        Some(core) => Ok(LedgerSubject::Core(core.id)),
-        None => Err(Error::NotFound { kind: "core, piece or lot", name: tag.to_owned() }),
-    }
 }

@@ -1,0 +1,19 @@
+//! The storage crate on real databases: every test runs on SQLite, and on PostgreSQL where there
+//! is one.
+
+#![allow(clippy::unwrap_used, reason = "a failing unwrap fails the test, in its helpers too")]
+
+mod cancelled;
+mod concurrent;
+mod counters;
+mod history;
+mod migrating;
+mod raw;
+mod revisions;
+mod schema;
+mod transactions;
+mod used_shop;
+mod verify;
+
+#[path = "../support/mod.rs"]
+mod support;
