@@ -5,7 +5,9 @@
 //! input that has no meaning (a length that cannot be written, a class that does not exist).
 #![warn(missing_docs)]
 
+pub mod assembly;
 pub mod bearings;
+pub mod bushings;
 pub mod disposition;
 pub mod entry;
 pub mod fit;
@@ -18,6 +20,7 @@ pub mod money;
 pub mod named;
 pub mod probability;
 pub mod state;
+pub mod strength;
 pub mod temperature;
 pub mod units;
 pub mod verdict;
