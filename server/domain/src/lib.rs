@@ -6,6 +6,7 @@
 #![warn(missing_docs)]
 
 pub mod assembly;
+pub mod b41;
 pub mod bearings;
 pub mod bushings;
 pub mod disposition;
