@@ -1,0 +1,205 @@
+//! Assembly: what happens to sizes when parts are put together, and what that takes.
+
+use super::act::View;
+use super::error::Error;
+use super::pair::{SizeKnowledge, believe};
+use super::trace::{Trace, range};
+use tenths_domain::assembly::{
+    Assembly, AssemblyAdvice, Caution, Friction, HeatedPart, assemble, elastic,
+};
+use tenths_domain::bushings::{self, Bushing, Housing, Pressed, RunningRule};
+use tenths_domain::item::Side;
+use tenths_domain::strength::{
+    AllowableShear, Power, ShockFactors, StrengthError, Torque, required_diameter, shear_stress_mpa,
+};
+use tenths_domain::temperature::{Material, Temperature};
+use tenths_domain::units::{Entry, Length, Unit};
+
+/// A bushing and the housing that it goes into.
+#[derive(Clone, Debug)]
+pub struct CloseInQuestion {
+    /// The bushing's free bore.
+    pub bore: SizeKnowledge,
+    /// The bushing's free outside diameter.
+    pub outside_diameter: SizeKnowledge,
+    /// What the bushing is made of.
+    pub bushing_material: Material,
+    /// The housing's bore.
+    pub housing_bore: SizeKnowledge,
+    /// The housing's outside diameter.
+    pub housing_outside_diameter: Entry,
+    /// What the housing is made of.
+    pub housing_material: Material,
+}
+
+/// A joint to be put together.
+#[derive(Clone, Debug)]
+pub struct JointQuestion {
+    /// The bore of the outer part.
+    pub internal: SizeKnowledge,
+    /// The diameter of the inner part.
+    pub external: SizeKnowledge,
+    /// The bore through the inner part; zero if it is solid.
+    pub inner_bore: Length,
+    /// The outside diameter of the outer part.
+    pub outer_diameter: Entry,
+    /// The length of the joint.
+    pub length: Length,
+    /// What the inner part is made of.
+    pub inner_material: Material,
+    /// What the outer part is made of.
+    pub outer_material: Material,
+    /// What is between them when pressed.
+    pub friction: Friction,
+    /// What is heated.
+    pub heated: HeatedPart,
+    /// Clearance to move in while hot.
+    pub moving_clearance: Length,
+}
+
+/// A shaft and its load.
+#[derive(Clone, Copy, Debug)]
+pub struct StrengthQuestion {
+    /// The power.
+    pub power: f64,
+    /// Whether the power is in horsepower; else in kilowatts.
+    pub horsepower: bool,
+    /// Turns per minute.
+    pub speed_rpm: f64,
+    /// Whether there is a keyway.
+    pub keyway: bool,
+    /// The shock factor on torque.
+    pub shock_torsion: f64,
+    /// The shaft's diameter, to say its stress.
+    pub diameter: Option<Length>,
+}
+
+/// How strong a shaft must be.
+#[derive(Clone, Debug)]
+pub struct Strength {
+    /// The torque.
+    pub torque: Torque,
+    /// The least diameter.
+    pub required: Length,
+    /// The stress at the diameter given.
+    pub stress_mpa: Option<f64>,
+    /// The values behind the answer.
+    pub traces: Vec<Trace>,
+}
+
+/// How far a bushing closes in, with the values behind it.
+///
+/// # Errors
+/// As [`believe`]; [`Error::Invalid`] for a bushing that may be loose.
+pub async fn close_in(view: View<'_>, question: &CloseInQuestion) -> Result<(Pressed, Vec<Trace>), Error> {
+    let (bore, a) = believe(view, "bore", &question.bore, None, Side::Internal).await?;
+    let (outside_diameter, b) =
+        believe(view, "outside_diameter", &question.outside_diameter, None, Side::External).await?;
+    let (housing_bore, c) =
+        believe(view, "housing_bore", &question.housing_bore, None, Side::Internal).await?;
+    let bushing = Bushing { bore, outside_diameter, material: question.bushing_material };
+    let housing = Housing {
+        bore: housing_bore,
+        outside_diameter: question.housing_outside_diameter.length,
+        material: question.housing_material,
+    };
+    let pressed = bushings::close_in(&bushing, &housing)
+        .map_err(|error| Error::invalid("outside_diameter", error.to_string()))?;
+    let [of_bushing, of_housing] = pressed.sources;
+    let (least, most) = pressed.share_range;
+    let traces = vec![
+        a,
+        b,
+        c,
+        Trace::of("bushing's modulus", question.bushing_material.as_str(), of_bushing),
+        Trace::of("housing's modulus", question.housing_material.as_str(), of_housing),
+        Trace::table(
+            "share of the interference",
+            format!("{least:.2}..{most:.2}"),
+            "thick-walled cylinders (Lamé), least to most over both moduli",
+            false,
+        ),
+    ];
+    Ok((pressed, traces))
+}
+
+/// The running clearance of a journal by a rule.
+pub fn running_clearance(journal: &Entry, rule: RunningRule) -> (Length, Vec<Trace>) {
+    let clearance = rule.clearance(journal.length);
+    let value = clearance.display_in(super::standards::spoken(journal.unit));
+    (clearance, vec![Trace::table(rule.as_str(), value, rule.source(), false)])
+}
+
+/// Advice on a joint, with the values behind it.
+///
+/// # Errors
+/// As [`believe`]; [`Error::Invalid`] for sizes that are no joint.
+pub async fn advice(view: View<'_>, question: &JointQuestion) -> Result<(AssemblyAdvice, Vec<Trace>), Error> {
+    let (internal, a) = believe(view, "internal", &question.internal, None, Side::Internal).await?;
+    let (external, b) = believe(view, "external", &question.external, None, Side::External).await?;
+    let advice = assemble(&Assembly {
+        internal,
+        external,
+        inner_bore: question.inner_bore,
+        outer_diameter: question.outer_diameter.length,
+        length: question.length,
+        inner_material: question.inner_material,
+        outer_material: question.outer_material,
+        friction: question.friction,
+        heated: question.heated,
+        moving_clearance: question.moving_clearance,
+        mate_temperature: Temperature::REFERENCE,
+    })
+    .map_err(|error| Error::invalid("internal", error.to_string()))?;
+    let unit = super::standards::spoken(question.outer_diameter.unit);
+    let interference = range(advice.interference.least, advice.interference.most, unit);
+    let [inner, outer, friction, heat] = advice.sources;
+    let modulus = |material: Material| format!("{material}, {:.0} GPa", elastic(material).usual().modulus_gpa());
+    let traces = vec![
+        a,
+        b,
+        Trace::table("interference", interference, "both extremes, both gauges' U (k=2) included", false),
+        Trace::of("inner part", modulus(question.inner_material), inner),
+        Trace::of("outer part", modulus(question.outer_material), outer),
+        Trace::of("friction", question.friction.as_str(), friction),
+        Trace::of("heating", question.heated.as_str(), heat),
+    ];
+    Ok((advice, traces))
+}
+
+/// How strong a shaft must be, with the values behind it.
+///
+/// # Errors
+/// [`Error::Invalid`] for a load without meaning.
+pub fn strength(question: &StrengthQuestion) -> Result<Strength, Error> {
+    let invalid = |field: &'static str| move |error: StrengthError| Error::invalid(field, error.to_string());
+    let power = match question.horsepower {
+        true => Power::from_horsepower(question.power),
+        false => Power::from_kilowatts(question.power),
+    };
+    let torque = Torque::of(power.map_err(invalid("power"))?, question.speed_rpm).map_err(invalid("speed_rpm"))?;
+    let shear = AllowableShear::Commercial { has_keyway: question.keyway };
+    let factors = ShockFactors { torsion: question.shock_torsion, ..ShockFactors::STEADY };
+    let required =
+        required_diameter(torque, Torque::ZERO, factors, shear).map_err(invalid("shock_torsion"))?;
+    let stress_mpa = match question.diameter {
+        Some(diameter) => {
+            Some(shear_stress_mpa(torque, diameter, Length::ZERO).map_err(invalid("diameter"))?)
+        }
+        None => None,
+    };
+    let allowed = shear.mpa().map_err(invalid("keyway"))?;
+    let traces = vec![
+        Trace::of("allowable shear stress", format!("{allowed:.1} MPa"), shear.source()),
+        Trace::table(
+            "least diameter",
+            required.display(Unit::Millimetre, 2),
+            "d^3 = 16 Kt T / (pi s), ASME code for transmission shafting, torsion alone",
+            false,
+        ),
+    ];
+    Ok(Strength { torque, required, stress_mpa, traces })
+}
+
+/// The cautions of strength.
+pub const STRENGTH_CAUTIONS: [Caution; 2] = [Caution::ShaftStrength, Caution::Basis];
