@@ -285,9 +285,9 @@ shown core list --page-size 4
 quietly --person oto recon enqueue P-222 --feature disc --method regrind \
   --target 0.7395..0.7400in --due "$(day 14)" --at QUEUE-1 --reason 'disc lost 0.0026 in'
 quietly --person oto recon enqueue P-217 --feature bore --method sleeve --due "$(day 21)" \
-  --at QUEUE-1 --reason 'outer ring spun, 0.012 mm over'
+  --at QUEUE-1 --reason '0.012 mm over'
 quietly --person oto recon enqueue P-207 --feature seat-a --method build_up --due "$(day 28)" \
-  --at QUEUE-1 --reason 'seat 0.0005 in under'
+  --at QUEUE-1 --reason '0.0005 in under'
 
 # --- The core of the story -----------------------------------------------------------------------
 
@@ -324,10 +324,12 @@ say 'What on the shelf goes on the drive-end seat as it measures? Oldest date co
 shown find bearing --piece P-301 --feature seat-a --class k5 --fits 3 --misses 1
 told 'fits:' 'BRG-6205-C3'
 
-say 'The other seat reads 0.7875 in by the bare micrometer. That gauge cannot tell ...'
-shown find bearing --seat 0.7875in --gauge M-01 --class k5 --fits 2 --misses 1
+say 'The other seat, by the bare micrometer. That gauge cannot tell ...'
+iven read P-301 --feature seat-b --gauge M-01 --in 'A0 0.7875 A90 0.7876 B0 0.7875 B90 0.7875'
+shown find bearing --piece P-301 --feature seat-b --class k5 --fits 2 --misses 1
 told 'not proven'
-say '... so iven sets the same micrometer on a gauge block and reads the seat as a comparator.'
+say '... so iven sets the same micrometer on a gauge block and reads the same places again, as a
+comparator. The newest reading of a place speaks; the older ones stay in the record.'
 iven read P-301 --feature seat-b --gauge M-01C \
   --in 'A0 0.78760 A90 0.78765 B0 0.78760 B90 0.78760'
 shown find bearing --piece P-301 --feature seat-b --class k5 --fits 2 --misses 1
@@ -359,7 +361,7 @@ told 'misses:' 'build the shaft up' 'ream or bore'
 
 chapter '8. oto decides: grind the journal 0.010 under'
 oto recon enqueue P-301 --feature disc --method regrind --target 0.9275..0.9280in \
-  --due "$(day 3)" --at QUEUE-1 --reason '0.003 in worn at C, limit 0.002; bushings to suit in stock'
+  --due "$(day 3)" --at QUEUE-1 --reason '0.003 in worn at C'
 shown recon list --state queued
 
 say 'iven takes the next job; the earliest due comes first. The claim is his alone for two hours.'

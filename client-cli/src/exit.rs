@@ -17,7 +17,9 @@ Exit codes:
   8  the server cannot be reached, is busy or took too long
   9  anything else
 
-Data goes to standard output, everything else to standard error.
+Data goes to standard output, everything else to standard error. Tables show times to the minute in
+UTC and fit a line of the terminal, or of COLUMNS, or of 100; what they shorten is whole in `show`
+and with --output json or csv.
 
 Example:
   tenths --person mara core log --description \"2 hp coolant pump\" --owner shop --grade A --at YARD-1";

@@ -9,6 +9,7 @@ mod context;
 mod entry;
 mod exit;
 mod failure;
+mod lines;
 mod output;
 mod paging;
 mod profile;

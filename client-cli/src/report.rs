@@ -1,6 +1,7 @@
 //! An assessment as a person reads it: the proposal, the figures, the profile, the findings and
 //! the reasons, all as the server gave them.
 
+use crate::lines::hanging;
 use crate::output::cell::{length_text, range_text};
 use crate::output::table::Rows;
 use crate::profile;
@@ -12,22 +13,27 @@ use tenths_proto::v1::{
 };
 
 /// The report on every feature of a piece, and what is proposed for the whole.
-pub(crate) fn of_piece(answer: &AssessPieceResponse, unit: Option<Unit>) -> String {
+pub(crate) fn of_piece(answer: &AssessPieceResponse, unit: Option<Unit>, columns: usize) -> String {
     let mut text = String::new();
     for assessment in &answer.assessments {
-        text.push_str(&of_feature(assessment, unit));
+        text.push_str(&of_feature(assessment, unit, columns));
         text.push('\n');
     }
     let tag = answer.assessments.first().map_or("piece", |assessment| &assessment.piece_tag);
     push(&mut text, &format!("{tag}: proposed {}", disposition(answer.disposition())));
     if !answer.unmeasured_features.is_empty() {
-        push(&mut text, &format!("not measured: {}", answer.unmeasured_features.join(", ")));
+        let features = answer.unmeasured_features.join(", ");
+        text.push_str(&hanging("not measured: ", &features, 2, columns));
     }
     text
 }
 
 /// The report on one feature.
-pub(crate) fn of_feature(assessment: &FeatureAssessment, unit: Option<Unit>) -> String {
+pub(crate) fn of_feature(
+    assessment: &FeatureAssessment,
+    unit: Option<Unit>,
+    columns: usize,
+) -> String {
     let kind = word(assessment.kind().as_str_name(), "FEATURE_KIND_");
     let kind = if assessment.kind() == FeatureKind::Unspecified {
         String::new()
@@ -45,18 +51,19 @@ pub(crate) fn of_feature(assessment: &FeatureAssessment, unit: Option<Unit>) -> 
         ),
     );
     for (name, figure) in figures(assessment, unit) {
-        push(&mut text, &format!("  {name:<13} {figure}"));
+        let label = format!("  {name:<13} ");
+        text.push_str(&hanging(&label, &figure, label.len(), columns));
     }
     let drawing = profile::drawn(assessment, unit);
     if !drawing.is_empty() {
         let _ = write!(text, "\n{drawing}");
     }
     if !assessment.findings.is_empty() {
-        let _ = write!(text, "\n{}", findings(&assessment.findings, unit).aligned());
+        let _ = write!(text, "\n{}", findings(&assessment.findings, unit).aligned(columns));
     }
     // The reasons hold the findings' sentences; in the table they would only make it too wide.
     for reason in &assessment.reasons {
-        push(&mut text, &format!("- {reason}"));
+        text.push_str(&hanging("- ", reason, 2, columns));
     }
     text
 }
@@ -109,6 +116,7 @@ fn findings(findings: &[Finding], unit: Option<Unit>) -> Rows {
     Rows {
         headings: headings.map(str::to_owned).to_vec(),
         rows: findings.iter().map(row).collect(),
+        ..Rows::default()
     }
 }
 
@@ -190,12 +198,12 @@ wear      0.0030 in  0.0020 in  no      proven out
 P-7: proposed hold for decision
 not measured: seat-a
 ";
-        assert_eq!(of_piece(&answer, None), expected);
+        assert_eq!(of_piece(&answer, None, 100), expected);
     }
 
     #[test]
     fn another_unit_changes_the_numbers_only() {
-        let report = of_feature(&assessment(), Some(Unit::Millimetre));
+        let report = of_feature(&assessment(), Some(Unit::Millimetre), 100);
         assert!(report.contains("wear          0.0762 mm (against"), "{report}");
         assert!(!report.contains(" in\n"), "{report}");
     }

@@ -11,6 +11,19 @@ postgres_programs() {
   if [[ -n $found ]]; then dirname "$found"; fi
 }
 
+# Installs Debian packages without a question and without a PostgreSQL cluster of their own.
+install_packages() {
+  local settings=/etc/postgresql-common/createcluster.conf
+  export DEBIAN_FRONTEND=noninteractive
+  apt-get update -q
+  if [[ " $* " == *" postgresql "* ]]; then
+    # First, because its settings file must be its own when postgresql reads it.
+    apt-get install -q -y --no-install-recommends postgresql-common
+    sed -ri 's/^#?(create_main_cluster) .*$/\1 = false/' "$settings"
+  fi
+  apt-get install -q -y --no-install-recommends "$@"
+}
+
 prepare_machine() {
   local missing=()
   if [[ -z $(postgres_programs) ]]; then missing+=(postgresql); fi
@@ -20,14 +33,7 @@ prepare_machine() {
       echo "missing: ${missing[*]}; install them, or run this as root" >&2
       return 1
     fi
-    export DEBIAN_FRONTEND=noninteractive
-    # The package would start a cluster of its own; the tests start theirs.
-    mkdir -p /etc/postgresql-common
-    if [[ ! -e /etc/postgresql-common/createcluster.conf ]]; then
-      echo 'create_main_cluster = false' >/etc/postgresql-common/createcluster.conf
-    fi
-    apt-get update -q
-    apt-get install -q -y --no-install-recommends "${missing[@]}"
+    install_packages "${missing[@]}"
   fi
   echo "PostgreSQL: $("$(postgres_programs)/postgres" --version)"
   echo "Python: $(python3 --version)"

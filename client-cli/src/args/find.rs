@@ -19,14 +19,16 @@ pub(crate) struct Limits {
 pub(crate) enum FindCommand {
     /// Rolling bearings for a shaft seat or a housing bore.
     #[command(
-        override_usage = "tenths find bushing MEASURED REQUIREMENT [OPTIONS]",
         override_usage = "tenths find bearing MEASURED REQUIREMENT [OPTIONS]",
         after_help = "Example:\n  tenths find bearing --seat 0.9845in --class k5 --gauge M-07"
     )]
     Bearing(FindMate),
     /// Bushings for a journal or a housing bore.
-    #[command(after_help = "Example:\n  tenths find bushing --journal 0.7485in --clearance \
-        0.0011..0.0023in --close-in-min 0.0004in --close-in-max 0.0008in")]
+    #[command(
+        override_usage = "tenths find bushing MEASURED REQUIREMENT [OPTIONS]",
+        after_help = "Example:\n  tenths find bushing --journal 0.7485in --clearance \
+        0.0011..0.0023in --close-in-min 0.0004in --close-in-max 0.0008in"
+    )]
     Bushing(FindMate),
     /// Shafts for a bearing's or bushing's bore.
     #[command(

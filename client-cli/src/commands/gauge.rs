@@ -105,7 +105,7 @@ mod tests {
         let known = new_gauge(arguments, &Context::of_mara()).unwrap();
         assert_eq!(known.expanded_uncertainty.as_ref().unwrap().value, "0.00018");
         assert_eq!(known.setting_method(), v1::SettingMethod::GaugeBlock);
-        assert_eq!(times::shown(&known.calibration_due_time.unwrap()), "2027-03-02T00:00:00Z");
+        assert_eq!(times::shown(&known.calibration_due_time.unwrap()), "2027-03-01 23:59");
 
         let GaugeCommand::Update(arguments) = gauge("gauge update M-07 --state found_wrong") else {
             panic!()

@@ -16,7 +16,11 @@ pub(crate) async fn run(session: &mut Session) -> Result<(), Failure> {
     if session.printer.format == Format::Json {
         session.printer.json(&json!({ "status": state }))?;
     } else {
-        let rows = Rows { headings: vec!["status".to_owned()], rows: vec![vec![state.clone()]] };
+        let rows = Rows {
+            headings: vec!["status".to_owned()],
+            rows: vec![vec![state.clone()]],
+            ..Rows::default()
+        };
         session.printer.plain_rows(&rows)?;
     }
     if status == ServingStatus::Serving { Ok(()) } else { Err(Failure::NotServing(state)) }

@@ -79,7 +79,11 @@ pub(crate) async fn assess(session: &mut Session, arguments: Assess) -> Result<(
     };
     let answer = rpc!(session, MeasuringServiceClient.assess_piece(request))?;
     match session.printer.format {
-        Format::Table => session.printer.text(&report::of_piece(&answer, session.context.unit)),
+        Format::Table => {
+            let columns = session.printer.columns;
+            let report = report::of_piece(&answer, session.context.unit, columns);
+            session.printer.text(&report)
+        }
         Format::Json | Format::Csv => session.printer.rows(&answer, &["assessments"]),
     }
 }

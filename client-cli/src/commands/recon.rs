@@ -26,15 +26,22 @@ pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<
             session.printer.record(&answer, "job")
         }
         ReconCommand::List { state, piece, paging } => {
+            let state = state.unwrap_or_default();
             let request = v1::ListJobsRequest {
-                state: state.unwrap_or_default().into(),
+                state: state.into(),
                 piece_tag: piece.unwrap_or_default(),
                 ..Default::default()
             };
             paging::list(session, &paging, request, "jobs", async |session, request| {
                 rpc!(session, ReconditioningServiceClient.list_jobs(request))
             })
-            .await
+            .await?;
+            // The list is in the order of queueing; what comes next is another one.
+            let next = "`recon claim` takes the earliest due first, then the first queued";
+            match state {
+                v1::JobState::Queued => session.printer.notes("note", &[next.to_owned()]),
+                _ => Ok(()),
+            }
         }
         ReconCommand::Claim(arguments) => claim(session, arguments).await,
         ReconCommand::Renew { tag, token, lease } => renew(session, tag, token, lease).await,
@@ -124,7 +131,8 @@ async fn finish(session: &mut Session, arguments: ReconFinish) -> Result<(), Fai
     session.printer.rows(&answer, &["job", "rework"])?;
     match (&answer.assessment, session.printer.format) {
         (Some(assessment), Format::Table) => {
-            let report = report::of_feature(assessment, session.context.unit);
+            let report =
+                report::of_feature(assessment, session.context.unit, session.printer.columns);
             session.printer.text(&format!("\n{report}"))
         }
         _ => Ok(()),
@@ -156,6 +164,8 @@ mod tests {
     use super::*;
     use crate::args::Command;
     use crate::args::tests::parse;
+    use crate::commands::reach::run_line;
+    use crate::shop_double::ShopDouble;
 
     fn enqueue(line: &str) -> v1::EnqueueJobRequest {
         let Command::Recon(ReconCommand::Enqueue(arguments)) = parse(line) else { panic!() };
@@ -175,5 +185,28 @@ mod tests {
         let build_up = enqueue("recon enqueue P-9 --feature seat-a --method build-up");
         assert_eq!(build_up.method(), v1::Method::BuildUp);
         assert_eq!((build_up.target_lower, build_up.target_upper), (None, None));
+    }
+
+    /// The list is in the order of queueing, so it says that the claim is not.
+    #[tokio::test]
+    async fn the_queue_says_what_is_claimed_next() {
+        let double = ShopDouble::default();
+        let jobs = vec![v1::Job { tag: "J-1".into(), ..Default::default() }];
+        let answer = v1::ListJobsResponse { jobs, ..Default::default() };
+        double.answer("ReconditioningService/ListJobs", &answer);
+        let server = double.serve().await;
+        let (_, queued, notes) =
+            run_line(&server, Format::Table, "recon list --state queued").await;
+        assert_eq!(queued, "tag\nJ-1\n");
+        assert_eq!(
+            notes,
+            "note: `recon claim` takes the earliest due first, then the first queued\n"
+        );
+        for (format, line) in
+            [(Format::Table, "recon list"), (Format::Json, "recon list --state queued")]
+        {
+            let (_, _, notes) = run_line(&server, format, line).await;
+            assert_eq!(notes, "", "{line} in {format:?}");
+        }
     }
 }

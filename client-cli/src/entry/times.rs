@@ -1,13 +1,13 @@
-//! Times and spans as typed. A bare date means the end of that day in UTC.
+//! Times and spans as typed. A bare date means the last second of that day in UTC.
 
-use jiff::civil::{Date, DateTime};
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use std::time::Duration;
 
 /// What help texts say of times.
 pub(crate) const HELP: &str =
-    "RFC 3339 (2026-12-01T17:00Z, seconds optional), or a date, meaning the end of that day in UTC";
+    "RFC 3339 (2026-12-01T17:00Z, seconds optional), or a date, meaning 23:59:59 UTC of that day";
 
 /// Reads `2026-12-01T17:00Z`, `2026-12-01T17:00:00+02:00` or `2026-12-01`.
 pub(crate) fn time(text: &str) -> Result<prost_types::Timestamp, String> {
@@ -20,14 +20,13 @@ pub(crate) fn time(text: &str) -> Result<prost_types::Timestamp, String> {
     };
     time.map(on_wire).ok_or_else(|| {
         "write 2026-12-01T17:00Z, 2026-12-01T17:00:00+01:00, or a date such as 2026-12-01, \
-         which means its end in UTC"
+         which means 23:59:59 UTC of that day"
             .to_owned()
     })
 }
 
 fn end_of_day(date: Date) -> Option<Timestamp> {
-    let next = DateTime::from(date.tomorrow().ok()?);
-    Some(next.to_zoned(TimeZone::UTC).ok()?.timestamp())
+    Some(date.at(23, 59, 59, 0).to_zoned(TimeZone::UTC).ok()?.timestamp())
 }
 
 /// Reads a span such as `3d`, `12h`, `30m` or `45s`: one whole number and one unit.
@@ -74,10 +73,17 @@ pub(crate) fn now() -> prost_types::Timestamp {
     on_wire(Timestamp::now())
 }
 
-/// A time for people: RFC 3339, UTC, whole seconds.
+/// A time for people: `2026-12-01 17:00`, the minute that it is in UTC. The end of a day is
+/// shown on that day.
 pub(crate) fn shown(time: &prost_types::Timestamp) -> String {
+    let minute = |time: Timestamp| time.strftime("%Y-%m-%d %H:%M").to_string();
+    from_wire(time).map_or_else(|| format!("{} s", time.seconds), minute)
+}
+
+/// A time for a column of CSV: RFC 3339, UTC, whole seconds.
+pub(crate) fn whole(time: &prost_types::Timestamp) -> String {
     let whole = prost_types::Timestamp { seconds: time.seconds, nanos: 0 };
-    from_wire(&whole).map_or_else(|| format!("{} s", time.seconds), |time| time.to_string())
+    exact(&whole).unwrap_or_else(|| format!("{} s", time.seconds))
 }
 
 /// A time for programs: RFC 3339, UTC, as fine as it was sent.
@@ -105,15 +111,17 @@ mod tests {
 
     #[test]
     fn times_are_read_and_shown_in_utc() {
-        for (text, expected) in [
-            ("2026-12-01T17:00Z", "2026-12-01T17:00:00Z"),
-            ("2026-12-01T17:00:30.75Z", "2026-12-01T17:00:30Z"),
-            ("2026-12-01T17:00:00+02:00", "2026-12-01T15:00:00Z"),
-            ("2026-12-01", "2026-12-02T00:00:00Z"),
-            ("2024-02-29", "2024-03-01T00:00:00Z"),
-            ("1969-12-31T23:59:59.5Z", "1969-12-31T23:59:59Z"),
+        for (text, for_csv, for_people) in [
+            ("2026-12-01T17:00Z", "2026-12-01T17:00:00Z", "2026-12-01 17:00"),
+            ("2026-12-01T17:00:30.75Z", "2026-12-01T17:00:30Z", "2026-12-01 17:00"),
+            ("2026-12-01T17:00:00+02:00", "2026-12-01T15:00:00Z", "2026-12-01 15:00"),
+            ("2026-12-01", "2026-12-01T23:59:59Z", "2026-12-01 23:59"),
+            ("2024-02-29", "2024-02-29T23:59:59Z", "2024-02-29 23:59"),
+            ("9999-12-29", "9999-12-29T23:59:59Z", "9999-12-29 23:59"),
+            ("1969-12-31T23:59:59.5Z", "1969-12-31T23:59:59Z", "1969-12-31 23:59"),
         ] {
-            assert_eq!(shown(&time(text).unwrap()), expected, "{text}");
+            let read = time(text).unwrap();
+            assert_eq!((whole(&read).as_str(), shown(&read).as_str()), (for_csv, for_people));
         }
         let exact = exact(&time("2026-12-01T17:00:30.75Z").unwrap());
         assert_eq!(exact.as_deref(), Some("2026-12-01T17:00:30.75Z"));
@@ -140,6 +148,6 @@ mod tests {
     #[test]
     fn a_span_after_a_time() {
         let later = after(&time("2026-12-31T17:00Z").unwrap(), span("3d").unwrap()).unwrap();
-        assert_eq!(shown(&later), "2027-01-03T17:00:00Z");
+        assert_eq!(shown(&later), "2027-01-03 17:00");
     }
 }

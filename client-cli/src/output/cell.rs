@@ -8,13 +8,26 @@ use prost_reflect::{DynamicMessage, FieldDescriptor, ReflectMessage, Value as Se
 use tenths_domain::units::{Length, Unit};
 use tenths_proto::v1;
 
+/// How values are written.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Wording {
+    /// The unit of lengths; without one as they were written.
+    pub(crate) unit: Option<Unit>,
+    /// RFC 3339 instead of the minute that a person wants to know.
+    pub(crate) for_programs: bool,
+}
+
 /// What a column shows.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Cell {
     /// The field at a path such as `hold.until_time`; through a list, all of them.
     At(&'static str),
-    /// A yes or no whose "no" is the rule, and so goes without saying.
-    Flag(&'static str),
+    /// A field with a usual text, given first, that goes without saying.
+    Unless(&'static str, &'static str),
+    /// Several with something between them: station and orientation are `A90`.
+    Joined(&'static str, &'static [Cell]),
+    /// A length that goes without saying where it is the same as another.
+    Unlike(&'static str, &'static str),
     /// Two lengths as `LOWER..UPPER unit`.
     Range(&'static str, &'static str),
     /// The first of these that says something.
@@ -22,21 +35,29 @@ pub(crate) enum Cell {
 }
 
 impl Cell {
-    /// The cell's text in a message; lengths in `unit`, or as they were written.
-    pub(crate) fn text(&self, message: &DynamicMessage, unit: Option<Unit>) -> String {
+    /// The cell's text in a message.
+    pub(crate) fn text(&self, message: &DynamicMessage, wording: Wording) -> String {
+        let at = |path| texts(message, path, wording).join(", ");
         match self {
-            Cell::At(path) => texts(message, path, unit).join(", "),
-            Cell::Flag(path) => {
-                let mut said = texts(message, path, unit);
-                said.retain(|text| text != "no");
+            Cell::At(path) => at(path),
+            Cell::Unless(usual, path) => {
+                let mut said = texts(message, path, wording);
+                said.retain(|text| text != usual);
                 said.join(", ")
             }
-            Cell::Range(lower, upper) => {
-                let ends = [lower, upper].map(|path| texts(message, path, unit).join(", "));
-                range_text(&ends[0], &ends[1])
+            Cell::Joined(between, cells) => {
+                let mut texts: Vec<_> =
+                    cells.iter().map(|cell| cell.text(message, wording)).collect();
+                texts.retain(|text| !text.is_empty());
+                texts.join(between)
             }
+            Cell::Unlike(path, other) => {
+                let is_same = length_at(message, path) == length_at(message, other);
+                if is_same { String::new() } else { at(path) }
+            }
+            Cell::Range(lower, upper) => range_text(&at(lower), &at(upper)),
             Cell::First(cells) => {
-                let mut texts = cells.iter().map(|cell| cell.text(message, unit));
+                let mut texts = cells.iter().map(|cell| cell.text(message, wording));
                 texts.find(|text| !text.is_empty()).unwrap_or_default()
             }
         }
@@ -54,8 +75,14 @@ pub(crate) fn range_text(lower: &str, upper: &str) -> String {
     }
 }
 
+/// The exact length in a field of a message, whatever it is written in.
+fn length_at(message: &DynamicMessage, field: &str) -> Option<i64> {
+    let value = message.get_field_by_name(field)?;
+    typed::<v1::Length>(value.as_message()?).map(|length| length.nm)
+}
+
 /// The texts that a path leads to: none where a message on the way is absent.
-fn texts(message: &DynamicMessage, path: &str, unit: Option<Unit>) -> Vec<String> {
+fn texts(message: &DynamicMessage, path: &str, wording: Wording) -> Vec<String> {
     let (name, rest) = path.split_once('.').map_or((path, None), |(name, rest)| (name, Some(rest)));
     let Some(field) = message.descriptor().get_field_by_name(name) else { return Vec::new() };
     // Zero is a value, but an absent message and the unset member of a oneof are not.
@@ -70,15 +97,15 @@ fn texts(message: &DynamicMessage, path: &str, unit: Option<Unit>) -> Vec<String
     values
         .iter()
         .flat_map(|value| match (rest, value) {
-            (Some(rest), Seen::Message(inner)) => texts(inner, rest, unit),
-            _ => vec![value_text(value, &field, unit)],
+            (Some(rest), Seen::Message(inner)) => texts(inner, rest, wording),
+            _ => vec![value_text(value, &field, wording)],
         })
         .filter(|text| !text.is_empty())
         .collect()
 }
 
 /// One value for people: "unspecified" says nothing and is left empty.
-pub(crate) fn value_text(value: &Seen, field: &FieldDescriptor, unit: Option<Unit>) -> String {
+pub(crate) fn value_text(value: &Seen, field: &FieldDescriptor, wording: Wording) -> String {
     match value {
         Seen::Bool(true) => "yes".to_owned(),
         Seen::Bool(false) => "no".to_owned(),
@@ -92,16 +119,16 @@ pub(crate) fn value_text(value: &Seen, field: &FieldDescriptor, unit: Option<Uni
         Seen::String(value) => value.clone(),
         Seen::Bytes(value) => String::from_utf8_lossy(value).into_owned(),
         Seen::EnumNumber(number) => enum_word(*number, field),
-        Seen::Message(message) => message_text(message, unit).unwrap_or_default(),
+        Seen::Message(message) => message_text(message, wording).unwrap_or_default(),
         Seen::List(values) => {
-            let texts = values.iter().map(|value| value_text(value, field, unit));
+            let texts = values.iter().map(|value| value_text(value, field, wording));
             texts.filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ")
         }
     }
 }
 
 /// A message that is one value to a person; nothing for a message that is a resource.
-pub(crate) fn message_text(message: &DynamicMessage, unit: Option<Unit>) -> Option<String> {
+pub(crate) fn message_text(message: &DynamicMessage, wording: Wording) -> Option<String> {
     fn with<M: Message + Default>(
         message: &DynamicMessage,
         write: impl Fn(M) -> String,
@@ -109,11 +136,13 @@ pub(crate) fn message_text(message: &DynamicMessage, unit: Option<Unit>) -> Opti
         typed::<M>(message).map(write)
     }
     match short_name(message).as_str() {
-        "Length" => with(message, |length: v1::Length| length_text(&length, unit)),
+        "Length" => with(message, |length: v1::Length| length_text(&length, wording.unit)),
         "Money" => with(message, |money: v1::Money| format!("{} {}", money.amount, money.currency)),
         "KeyValue" => with(message, |pair: v1::KeyValue| format!("{}={}", pair.key, pair.value)),
         "Verdict" => with(message, |verdict: v1::Verdict| verdict.text),
-        "Timestamp" => with(message, |time: prost_types::Timestamp| times::shown(&time)),
+        "Timestamp" => with(message, |time: prost_types::Timestamp| {
+            if wording.for_programs { times::whole(&time) } else { times::shown(&time) }
+        }),
         "Temperature" => with(message, |temperature: v1::Temperature| {
             let scale = if temperature.unit() == v1::TemperatureUnit::F { "F" } else { "C" };
             format!("{} {scale}", temperature.value)
@@ -148,6 +177,10 @@ mod tests {
         DynamicMessage::decode(descriptor(name).unwrap(), bytes.as_slice()).unwrap()
     }
 
+    fn text(cell: Cell, message: &DynamicMessage) -> String {
+        cell.text(message, Wording::default())
+    }
+
     #[test]
     fn lengths_are_shown_as_written_or_rounded_once() {
         let seat = length("0.98430", v1::LengthUnit::In, 25_001_220);
@@ -177,16 +210,60 @@ mod tests {
             ..Default::default()
         };
         let lot = seen("Lot", &lot);
-        assert_eq!(Cell::At("stock.location_code").text(&lot, None), "A-1, B-2");
-        assert_eq!(Cell::At("on_hand").text(&lot, None), "0", "zero is a count, not a blank");
-        assert_eq!(Cell::At("unit_cost").text(&lot, None), "4.10 USD");
-        assert_eq!(Cell::First(&[Cell::At("date_code"), Cell::At("tag")]).text(&lot, None), "L-22");
+        assert_eq!(text(Cell::At("stock.location_code"), &lot), "A-1, B-2");
+        assert_eq!(text(Cell::At("on_hand"), &lot), "0", "zero is a count, not a blank");
+        assert_eq!(text(Cell::At("unit_cost"), &lot), "4.10 USD");
+        assert_eq!(text(Cell::First(&[Cell::At("date_code"), Cell::At("tag")]), &lot), "L-22");
         let reading = v1::Reading { gauge_out_of_calibration: true, ..Default::default() };
-        let overdue = Cell::Flag("gauge_out_of_calibration");
-        assert_eq!(overdue.text(&seen("Reading", &reading), None), "yes");
-        assert_eq!(overdue.text(&seen("Reading", &v1::Reading::default()), None), "");
+        let overdue = Cell::Unless("no", "gauge_out_of_calibration");
+        assert_eq!(text(overdue, &seen("Reading", &reading)), "yes");
+        assert_eq!(text(overdue, &seen("Reading", &v1::Reading::default())), "");
         let free = seen("Piece", &v1::Piece::default());
-        assert_eq!(Cell::At("hold.until_time").text(&free, None), "");
+        assert_eq!(text(Cell::At("hold.until_time"), &free), "");
+    }
+
+    #[test]
+    fn what_is_the_rule_goes_without_saying() {
+        let inch = |value: &str, nm| Some(length(value, v1::LengthUnit::In, nm));
+        let warm = v1::Reading {
+            station: "A".into(),
+            orientation_deg: 90,
+            value: inch("0.78760", 20_005_040),
+            value_at_20c: inch("0.78757", 20_004_278),
+            round: 1,
+            ..Default::default()
+        };
+        let cool = v1::Reading {
+            value_at_20c: inch("0.7876", 20_005_040),
+            orientation_deg: 0,
+            round: 0,
+            ..warm.clone()
+        };
+        let at_20c = Cell::Unlike("value_at_20c", "value");
+        for (reading, at, said, round) in [(warm, "A90", "0.78757 in", "1"), (cool, "A0", "", "")] {
+            let reading = seen("Reading", &reading);
+            assert_eq!(
+                text(
+                    Cell::Joined("", &[Cell::At("station"), Cell::At("orientation_deg")]),
+                    &reading
+                ),
+                at
+            );
+            assert_eq!(text(at_20c, &reading), said);
+            assert_eq!(text(Cell::Unless("0", "round"), &reading), round);
+        }
+    }
+
+    #[test]
+    fn times_are_minutes_for_people_and_rfc_3339_for_programs() {
+        let due_time = Some(prost_types::Timestamp { seconds: 1_795_910_399, nanos: 0 });
+        let job = seen("Job", &v1::Job { due_time, ..Default::default() });
+        for (for_programs, expected) in
+            [(false, "2026-11-28 23:59"), (true, "2026-11-28T23:59:59Z")]
+        {
+            let wording = Wording { for_programs, ..Default::default() };
+            assert_eq!(Cell::At("due_time").text(&job, wording), expected);
+        }
     }
 
     #[test]
@@ -197,8 +274,8 @@ mod tests {
         };
         let limits = seen("SizeLimits", &limits);
         let cell = Cell::Range("lower", "upper");
-        assert_eq!(cell.text(&limits, None), "24.984..24.993 mm");
-        assert_eq!(cell.text(&seen("SizeLimits", &v1::SizeLimits::default()), None), "");
+        assert_eq!(text(cell, &limits), "24.984..24.993 mm");
+        assert_eq!(text(cell, &seen("SizeLimits", &v1::SizeLimits::default())), "");
         assert_eq!(range_text("0.98 in", "25 mm"), "0.98 in..25 mm");
     }
 }

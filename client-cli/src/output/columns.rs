@@ -1,9 +1,57 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
-use super::cell::Cell::{self, At, First, Flag, Range};
+use super::cell::Cell::{self, At, First, Joined, Range, Unless, Unlike};
 
-/// A column: its heading and what it shows.
-pub(crate) type Column = (&'static str, Cell);
+/// A column: its heading, what it shows, and where.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Column {
+    pub(crate) heading: &'static str,
+    pub(crate) cell: Cell,
+    pub(crate) in_csv: bool,
+    pub(crate) in_table: InTable,
+}
+
+/// How a column is shown to people, who have a hundred columns of text at most.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum InTable {
+    /// As a column.
+    Whole,
+    /// As a column that is cut, or left out, where the line is too short.
+    Cut,
+    /// In a line beneath its row.
+    Beneath,
+    /// In a line below the table, behind the row's first text.
+    Foot,
+    /// Not at all: `show`, CSV and JSON have it.
+    Nowhere,
+}
+
+impl Column {
+    /// The same for people only: CSV has it in other columns.
+    const fn not_in_csv(self) -> Column {
+        Column { in_csv: false, ..self }
+    }
+}
+
+const fn shown(heading: &'static str, cell: Cell) -> Column {
+    Column { heading, cell, in_csv: true, in_table: InTable::Whole }
+}
+
+const fn cut(heading: &'static str, cell: Cell) -> Column {
+    Column { in_table: InTable::Cut, ..shown(heading, cell) }
+}
+
+const fn beneath(heading: &'static str, cell: Cell) -> Column {
+    Column { in_table: InTable::Beneath, ..shown(heading, cell) }
+}
+
+const fn foot(heading: &'static str, cell: Cell) -> Column {
+    Column { in_table: InTable::Foot, ..shown(heading, cell) }
+}
+
+const fn csv(heading: &'static str, cell: Cell) -> Column {
+    Column { in_table: InTable::Nowhere, ..shown(heading, cell) }
+}
 
 /// The columns of a message of `tenths.v1`; nothing for one that is never a row.
 pub(crate) fn columns_of(message: &str) -> Option<&'static [Column]> {
@@ -37,255 +85,277 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
 ];
 
 const ITEM: &[Column] = &[
-    ("code", At("code")),
-    ("kind", At("kind")),
-    ("description", At("description")),
-    ("designation", At("designation")),
-    ("material", At("material")),
-    ("features", At("features.name")),
+    shown("code", At("code")),
+    shown("kind", At("kind")),
+    cut("description", At("description")),
+    cut("designation", At("designation")),
+    shown("material", At("material")),
+    cut("features", At("features.name")),
 ];
 
 const FEATURE: &[Column] = &[
-    ("feature", At("name")),
-    ("kind", At("kind")),
-    ("nominal", At("nominal")),
-    (
+    shown("feature", At("name")),
+    shown("kind", At("kind")),
+    shown("nominal", At("nominal")),
+    shown(
         "tolerance",
         First(&[At("tolerance_class"), At("ring_class"), Range("limits.lower", "limits.upper")]),
     ),
-    ("wear_limit", At("wear_limit")),
-    ("recondition_limit", At("recondition_limit")),
-    ("out_of_round_limit", At("out_of_round_limit")),
-    ("taper_limit", At("taper_limit")),
-    ("reference", At("reference_station")),
-    ("source", At("limit_source")),
+    shown("wear_limit", At("wear_limit")),
+    shown("recondition_limit", At("recondition_limit")),
+    foot("out_of_round_limit", At("out_of_round_limit")),
+    foot("taper_limit", At("taper_limit")),
+    foot("reference", At("reference_station")),
+    foot("source", At("limit_source")),
 ];
 
 const CORE: &[Column] = &[
-    ("tag", At("tag")),
-    ("state", At("state")),
-    ("item", At("item_code")),
-    ("description", At("description")),
-    ("owner", First(&[At("customer"), At("owner")])),
-    ("door_grade", At("door_grade")),
-    ("teardown_grade", At("teardown_grade")),
-    ("deposit", At("deposit")),
-    ("location", At("location_code")),
-    ("received", At("receive_time")),
-    ("pieces", At("piece_tags")),
+    shown("tag", At("tag")),
+    shown("state", At("state")),
+    shown("item", At("item_code")),
+    cut("description", At("description")),
+    shown("owner", First(&[At("customer"), At("owner")])),
+    shown("grade", First(&[At("teardown_grade"), At("door_grade")])).not_in_csv(),
+    csv("door_grade", At("door_grade")),
+    csv("teardown_grade", At("teardown_grade")),
+    csv("deposit", At("deposit")),
+    shown("location", At("location_code")),
+    shown("received", At("receive_time")),
+    cut("pieces", At("piece_tags")),
 ];
 
 const LOCATION: &[Column] =
-    &[("code", At("code")), ("kind", At("kind")), ("description", At("description"))];
+    &[shown("code", At("code")), shown("kind", At("kind")), cut("description", At("description"))];
 
 const PIECE: &[Column] = &[
-    ("tag", At("tag")),
-    ("item", At("item_code")),
-    ("kind", At("kind")),
-    ("state", At("state")),
-    ("condition", At("condition")),
-    ("location", At("location_code")),
-    ("core", At("core_tag")),
-    ("built_up", At("built_up")),
-    ("held_for", First(&[At("hold.rebuild_tag"), At("rebuild_tag")])),
-    ("held_by", At("hold.person")),
-    ("held_until", At("hold.until_time")),
+    shown("tag", At("tag")),
+    shown("item", At("item_code")),
+    csv("kind", At("kind")),
+    shown("state", At("state")),
+    shown("condition", At("condition")),
+    shown("location", At("location_code")),
+    shown("core", At("core_tag")),
+    shown("built_up", At("built_up")),
+    shown("held_for", First(&[At("hold.rebuild_tag"), At("rebuild_tag")])),
+    shown("held_by", At("hold.person")),
+    shown("held_until", At("hold.until_time")),
 ];
 
 const FEATURE_SIZE: &[Column] = &[
-    ("feature", At("feature")),
-    ("kind", At("kind")),
-    ("nominal", At("nominal")),
-    ("measured_at_20c", Range("min", "max")),
-    ("uncertainty", At("expanded_uncertainty")),
-    ("readings", At("reading_count")),
-    ("round", At("round")),
+    shown("feature", At("feature")),
+    shown("kind", At("kind")),
+    shown("nominal", At("nominal")),
+    shown("measured_at_20c", Range("min", "max")),
+    shown("uncertainty", At("expanded_uncertainty")),
+    shown("readings", At("reading_count")),
+    shown("round", At("round")),
 ];
 
 const LOT: &[Column] = &[
-    ("tag", At("tag")),
-    ("item", At("item_code")),
-    ("kind", At("kind")),
-    ("on_hand", At("on_hand")),
-    ("held", At("held")),
-    ("locations", At("stock.location_code")),
-    ("date_code", At("date_code")),
-    ("unit_cost", At("unit_cost")),
-    ("received", At("receive_time")),
+    shown("tag", At("tag")),
+    shown("item", At("item_code")),
+    csv("kind", At("kind")),
+    shown("on_hand", At("on_hand")),
+    shown("held", At("held")),
+    shown("locations", At("stock.location_code")),
+    shown("date_code", At("date_code")),
+    shown("unit_cost", At("unit_cost")),
+    shown("received", At("receive_time")),
 ];
 
-const LOT_STOCK: &[Column] =
-    &[("location", At("location_code")), ("on_hand", At("on_hand")), ("held", At("held"))];
+const LOT_STOCK: &[Column] = &[
+    shown("location", At("location_code")),
+    shown("on_hand", At("on_hand")),
+    shown("held", At("held")),
+];
 
 const LEDGER_ENTRY: &[Column] = &[
-    ("id", At("id")),
-    ("time", At("time")),
-    ("person", At("person")),
-    ("reason", At("reason")),
-    ("what", First(&[At("core_tag"), At("piece_tag"), At("lot_tag")])),
-    ("location", At("location_code")),
-    ("change", At("quantity_delta")),
-    ("rebuild", At("rebuild_tag")),
-    ("note", At("note")),
+    shown("id", At("id")),
+    shown("time", At("time")),
+    shown("person", At("person")),
+    shown("reason", At("reason")),
+    shown("what", First(&[At("core_tag"), At("piece_tag"), At("lot_tag")])),
+    shown("location", At("location_code")),
+    shown("change", At("quantity_delta")),
+    shown("rebuild", At("rebuild_tag")),
+    cut("note", At("note")),
 ];
 
 const GAUGE: &[Column] = &[
-    ("tag", At("tag")),
-    ("description", At("description")),
-    ("resolution", At("resolution")),
-    ("uncertainty", At("expanded_uncertainty")),
-    ("set_on", At("setting_method")),
-    ("calibration_due", At("calibration_due_time")),
-    ("state", At("state")),
+    shown("tag", At("tag")),
+    cut("description", At("description")),
+    csv("resolution", At("resolution")),
+    shown("uncertainty", At("expanded_uncertainty")),
+    shown("set_on", At("setting_method")),
+    shown("calibration_due", At("calibration_due_time")),
+    csv("state", At("state")),
+    shown("state", Unless("in_use", "state")).not_in_csv(),
 ];
 
 const READING: &[Column] = &[
-    ("id", At("id")),
-    ("piece", At("piece_tag")),
-    ("feature", At("feature")),
-    ("station", At("station")),
-    ("degrees", At("orientation_deg")),
-    ("value", At("value")),
-    ("at_20c", At("value_at_20c")),
-    ("part_temperature", At("part_temperature")),
-    ("gauge", At("gauge_tag")),
-    ("gauge_overdue", Flag("gauge_out_of_calibration")),
-    ("person", At("person")),
-    ("time", At("time")),
-    ("round", At("round")),
-    ("asked", At("trap")),
-    ("kept_because", At("override_reason")),
-    ("voided_because", At("void.reason")),
+    shown("id", At("id")),
+    shown("piece", At("piece_tag")),
+    shown("feature", At("feature")),
+    shown("at", Joined("", &[At("station"), At("orientation_deg")])).not_in_csv(),
+    csv("station", At("station")),
+    csv("degrees", At("orientation_deg")),
+    shown("value", At("value")),
+    csv("at_20c", At("value_at_20c")),
+    shown("at_20c", Unlike("value_at_20c", "value")).not_in_csv(),
+    shown("part_temperature", At("part_temperature")),
+    shown("gauge", At("gauge_tag")),
+    shown("gauge_overdue", Unless("no", "gauge_out_of_calibration")),
+    shown("person", At("person")),
+    shown("time", At("time")),
+    csv("round", At("round")),
+    shown("round", Unless("0", "round")).not_in_csv(),
+    foot("asked", At("trap")),
+    foot("kept_because", At("override_reason")),
+    foot("voided_because", At("void.reason")),
 ];
 
 const ASSESSMENT: &[Column] = &[
-    ("id", At("id")),
-    ("time", At("time")),
-    ("piece", At("piece_tag")),
-    ("feature", At("feature")),
-    ("nominal", At("nominal")),
-    ("limits", Range("limit_lower", "limit_upper")),
-    ("measured_at_20c", Range("min", "max")),
-    ("out_of_round", At("out_of_round")),
-    ("taper", At("taper")),
-    ("wear", At("wear")),
-    ("wear_limit", At("wear_limit")),
-    ("proposed", At("disposition")),
-    ("gauges", At("gauge_tags")),
-    ("person", At("person")),
+    csv("id", At("id")),
+    shown("time", At("time")),
+    shown("piece", At("piece_tag")),
+    shown("feature", At("feature")),
+    csv("nominal", At("nominal")),
+    csv("limits", Range("limit_lower", "limit_upper")),
+    shown("measured_at_20c", Range("min", "max")),
+    csv("out_of_round", At("out_of_round")),
+    csv("taper", At("taper")),
+    shown("wear", At("wear")),
+    csv("wear_limit", At("wear_limit")),
+    shown("proposed", At("disposition")),
+    csv("gauges", At("gauge_tags")),
+    shown("person", At("person")),
 ];
 
 const FINDING: &[Column] = &[
-    ("compared", At("criterion")),
-    ("measured", At("measured")),
-    ("limit", At("limit")),
-    ("within", At("within")),
-    ("verdict", At("verdict")),
-    ("finding", At("text")),
+    shown("compared", At("criterion")),
+    shown("measured", At("measured")),
+    shown("limit", At("limit")),
+    shown("within", At("within")),
+    shown("verdict", At("verdict")),
+    csv("finding", At("text")),
 ];
 
 const STATION: &[Column] = &[
-    ("station", At("station")),
-    ("measured_at_20c", Range("min", "max")),
-    ("mean", At("mean")),
-    ("reference", Flag("reference")),
+    shown("station", At("station")),
+    shown("measured_at_20c", Range("min", "max")),
+    shown("mean", At("mean")),
+    shown("reference", Unless("no", "reference")),
 ];
 
 const LIMITS: &[Column] = &[
-    ("lower", At("lower")),
-    ("upper", At("upper")),
-    ("lower_deviation", At("lower_deviation")),
-    ("upper_deviation", At("upper_deviation")),
-    ("source", At("source")),
-    ("unconfirmed", Flag("unconfirmed")),
+    shown("lower", At("lower")),
+    shown("upper", At("upper")),
+    shown("lower_deviation", At("lower_deviation")),
+    shown("upper_deviation", At("upper_deviation")),
+    shown("source", At("source")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
 ];
+
+const FIT_SIZE: Cell = Range("candidate.size_min", "candidate.size_max");
 
 const FIT: &[Column] = &[
-    ("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
-    ("item", At("candidate.item_code")),
-    ("feature", At("candidate.feature")),
-    ("size", Range("candidate.size_min", "candidate.size_max")),
-    ("measured", At("candidate.measured")),
-    ("clearance", Range("clearance_min", "clearance_max")),
-    ("required", Range("required_min", "required_max")),
-    ("verdict", At("verdict")),
-    ("free", At("candidate.available")),
-    ("held_by", At("candidate.hold.person")),
-    ("held_for", At("candidate.hold.rebuild_tag")),
-    ("held_until", At("candidate.hold.until_time")),
-    ("location", At("candidate.stock_by_location.location_code")),
-    ("date_code", At("candidate.date_code")),
-    ("unit_cost", At("candidate.unit_cost")),
+    shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
+    shown("item", At("candidate.item_code")),
+    csv("feature", At("candidate.feature")),
+    csv("size", FIT_SIZE),
+    beneath("", Joined(" ", &[At("candidate.feature"), FIT_SIZE])).not_in_csv(),
+    csv("measured", At("candidate.measured")),
+    beneath("measured", Unless("no", "candidate.measured")).not_in_csv(),
+    shown("clearance", Range("clearance_min", "clearance_max")),
+    beneath("required", Range("required_min", "required_max")),
+    beneath("by", At("requirement_source")).not_in_csv(),
+    shown("verdict", At("verdict")),
+    beneath("free", At("candidate.available")),
+    beneath("held_by", At("candidate.hold.person")),
+    beneath("held_for", At("candidate.hold.rebuild_tag")),
+    beneath("held_until", At("candidate.hold.until_time")),
+    beneath("location", At("candidate.stock_by_location.location_code")),
+    beneath("date_code", At("candidate.date_code")),
+    beneath("unit_cost", At("candidate.unit_cost")),
 ];
 
+const MISS_SIZE: Cell = Range("fit.candidate.size_min", "fit.candidate.size_max");
+
 const MISS: &[Column] = &[
-    ("what", First(&[At("fit.candidate.piece_tag"), At("fit.candidate.lot_tag")])),
-    ("item", At("fit.candidate.item_code")),
-    ("size", Range("fit.candidate.size_min", "fit.candidate.size_max")),
-    ("clearance", Range("fit.clearance_min", "fit.clearance_max")),
-    ("required", Range("fit.required_min", "fit.required_max")),
-    ("misses_by", At("by")),
-    ("side", At("side")),
-    ("free", At("fit.candidate.available")),
-    ("location", At("fit.candidate.stock_by_location.location_code")),
-    ("act", At("act")),
+    shown("what", First(&[At("fit.candidate.piece_tag"), At("fit.candidate.lot_tag")])),
+    shown("item", At("fit.candidate.item_code")),
+    beneath("", Joined(" ", &[At("fit.candidate.feature"), MISS_SIZE])),
+    beneath("measured", Unless("no", "fit.candidate.measured")),
+    shown("clearance", Range("fit.clearance_min", "fit.clearance_max")),
+    beneath("required", Range("fit.required_min", "fit.required_max")),
+    beneath("by", At("fit.requirement_source")),
+    shown("misses_by", At("by")),
+    shown("side", At("side")),
+    beneath("free", At("fit.candidate.available")),
+    beneath("held_by", At("fit.candidate.hold.person")),
+    beneath("held_for", At("fit.candidate.hold.rebuild_tag")),
+    beneath("held_until", At("fit.candidate.hold.until_time")),
+    beneath("location", At("fit.candidate.stock_by_location.location_code")),
+    beneath("act", At("act")),
 ];
 
 const JOB: &[Column] = &[
-    ("tag", At("tag")),
-    ("piece", At("piece_tag")),
-    ("feature", At("feature")),
-    ("method", At("method")),
-    ("target", Range("target_lower", "target_upper")),
-    ("due", At("due_time")),
-    ("state", At("state")),
-    ("worker", At("worker")),
-    ("lease_until", At("lease_until_time")),
-    ("outcome", At("outcome")),
-    ("rework_of", At("rework_of")),
-    ("reason", At("reason")),
+    shown("tag", At("tag")),
+    shown("piece", At("piece_tag")),
+    shown("feature", At("feature")),
+    shown("method", At("method")),
+    shown("target", Range("target_lower", "target_upper")),
+    shown("due", At("due_time")),
+    // How it ended says that it is done.
+    shown("state", First(&[At("outcome"), At("state")])).not_in_csv(),
+    csv("state", At("state")),
+    shown("worker", At("worker")),
+    foot("lease_until", At("lease_until_time")),
+    csv("outcome", At("outcome")),
+    foot("rework_of", At("rework_of")),
+    cut("reason", At("reason")),
 ];
 
 const CLAIM: &[Column] = &[
-    ("tag", At("job.tag")),
-    ("token", At("fencing_token")),
-    ("lease_until", At("job.lease_until_time")),
-    ("piece", At("job.piece_tag")),
-    ("feature", At("job.feature")),
-    ("method", At("job.method")),
-    ("target", Range("job.target_lower", "job.target_upper")),
-    ("due", At("job.due_time")),
-    ("reason", At("job.reason")),
+    shown("tag", At("job.tag")),
+    shown("token", At("fencing_token")),
+    shown("lease_until", At("job.lease_until_time")),
+    shown("piece", At("job.piece_tag")),
+    shown("feature", At("job.feature")),
+    shown("method", At("job.method")),
+    shown("target", Range("job.target_lower", "job.target_upper")),
+    shown("due", At("job.due_time")),
+    foot("reason", At("job.reason")),
 ];
 
 const REBUILD: &[Column] = &[
-    ("tag", At("tag")),
-    ("state", At("state")),
-    ("description", At("description")),
-    ("customer", At("customer")),
-    ("core", At("core_tag")),
-    ("due", At("due_time")),
-    ("opened", At("create_time")),
+    shown("tag", At("tag")),
+    shown("state", At("state")),
+    cut("description", At("description")),
+    cut("customer", At("customer")),
+    shown("core", At("core_tag")),
+    shown("due", At("due_time")),
+    shown("opened", At("create_time")),
 ];
 
 const RESERVATION: &[Column] = &[
-    ("tag", At("tag")),
-    ("state", At("state")),
-    ("rebuild", At("rebuild_tag")),
-    ("what", First(&[At("piece_tag"), At("lot_tag")])),
-    ("quantity", At("quantity")),
-    ("location", At("location_code")),
-    ("person", At("person")),
-    ("until", At("until_time")),
-    ("ended", At("end_time")),
-    ("reason", At("reason")),
+    shown("tag", At("tag")),
+    shown("state", At("state")),
+    shown("rebuild", At("rebuild_tag")),
+    shown("what", First(&[At("piece_tag"), At("lot_tag")])),
+    shown("quantity", At("quantity")),
+    shown("location", At("location_code")),
+    shown("person", At("person")),
+    shown("until", At("until_time")),
+    shown("ended", At("end_time")),
+    cut("reason", At("reason")),
 ];
 
 const IMPORT_SUMMARY: &[Column] = &[
-    ("received", At("received")),
-    ("saved", At("saved")),
-    ("bad", At("bad")),
-    ("committed", At("committed")),
+    shown("received", At("received")),
+    shown("saved", At("saved")),
+    shown("bad", At("bad")),
+    shown("committed", At("committed")),
 ];
 
 #[cfg(test)]

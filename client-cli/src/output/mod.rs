@@ -10,9 +10,10 @@ pub(crate) mod reflect;
 pub(crate) mod table;
 
 use crate::failure::Failure;
-use cell::{message_text, value_text};
+use crate::lines::{self, hanging};
+use cell::{Wording, message_text, value_text};
 use clap::ValueEnum;
-use columns::columns_of;
+use columns::{Column, InTable, columns_of};
 use prost_reflect::{DynamicMessage, ReflectMessage, Value as Seen};
 use reflect::{Shown, seen, short_name};
 use std::io::{self, Write};
@@ -34,6 +35,8 @@ pub(crate) enum Format {
 pub(crate) struct Printer {
     pub(crate) format: Format,
     pub(crate) unit: Option<Unit>,
+    /// The columns that a line for people may have.
+    pub(crate) columns: usize,
     out: Box<dyn Write>,
     notes: Box<dyn Write>,
 }
@@ -41,17 +44,18 @@ pub(crate) struct Printer {
 impl Printer {
     /// A printer on standard output and standard error.
     pub(crate) fn standard(format: Format, unit: Option<Unit>) -> Printer {
-        Printer::new(format, unit, Box::new(io::stdout()), Box::new(io::stderr()))
+        let printer = Printer::new(format, unit, Box::new(io::stdout()), Box::new(io::stderr()));
+        Printer { columns: lines::columns(), ..printer }
     }
 
-    /// A printer on any two writers.
+    /// A printer on any two writers, which are no terminals.
     pub(crate) fn new(
         format: Format,
         unit: Option<Unit>,
         out: Box<dyn Write>,
         notes: Box<dyn Write>,
     ) -> Printer {
-        Printer { format, unit, out, notes }
+        Printer { format, unit, columns: lines::COLUMNS, out, notes }
     }
 
     /// An answer's resources as rows. `parts` are fields of the answer; an empty name is the
@@ -70,7 +74,7 @@ impl Printer {
             Format::Json => self.json(&json::message(answer)),
             Format::Csv => {
                 let name = parts.first().copied().unwrap_or_default();
-                Ok(self.rows_of(answer, name).write_csv(&mut self.out)?)
+                Ok(self.csv_of(answer, name).write_csv(&mut self.out)?)
             }
             Format::Table => {
                 let tables: Vec<Rows> =
@@ -92,10 +96,11 @@ impl Printer {
             self.take_apart(&message, "", &mut fields, &mut lists);
             let width = fields.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
             for (name, text) in &fields {
-                writeln!(self.out, "{name:width$}  {text}")?;
+                let label = format!("{name:width$}  ");
+                write!(self.out, "{}", hanging(&label, text, label.len(), self.columns))?;
             }
             for rows in lists {
-                write!(self.out, "\n{}", rows.aligned())?;
+                write!(self.out, "\n{}", rows.aligned(self.columns))?;
             }
         }
         Ok(())
@@ -105,7 +110,8 @@ impl Printer {
     pub(crate) fn notes(&mut self, label: &str, sentences: &[String]) -> Result<(), Failure> {
         if self.format != Format::Json {
             for sentence in sentences {
-                writeln!(self.notes, "{label}: {sentence}")?;
+                let lines = hanging(&format!("{label}: "), sentence, 2, self.columns);
+                write!(self.notes, "{lines}")?;
             }
         }
         Ok(())
@@ -130,7 +136,7 @@ impl Printer {
     pub(crate) fn plain_rows(&mut self, rows: &Rows) -> Result<(), Failure> {
         match self.format {
             Format::Csv => Ok(rows.write_csv(&mut self.out)?),
-            Format::Table | Format::Json => self.text(&rows.aligned()),
+            Format::Table | Format::Json => self.text(&rows.aligned(self.columns)),
         }
     }
 
@@ -154,20 +160,41 @@ impl Printer {
             let gap = if number > 0 { "\n" } else { "" };
             let title =
                 if headed { format!("{}:\n", part.replace('_', " ")) } else { String::new() };
-            write!(self.out, "{gap}{title}{}", rows.aligned())?;
+            write!(self.out, "{gap}{title}{}", rows.aligned(self.columns))?;
         }
         Ok(())
     }
 
+    /// A part's rows for programs: every column, and times in RFC 3339.
+    fn csv_of(&self, answer: &DynamicMessage, part: &str) -> Rows {
+        let columns = columns_of(&row_name(answer, part)).unwrap_or_default();
+        let columns: Vec<&Column> = columns.iter().filter(|column| column.in_csv).collect();
+        let wording = Wording { unit: self.unit, for_programs: true };
+        rows_in(&columns, &messages_at(answer, part), wording)
+    }
+
+    /// A part's rows for people.
     fn rows_of(&self, answer: &DynamicMessage, part: &str) -> Rows {
         let columns = columns_of(&row_name(answer, part)).unwrap_or_default();
-        let row = |message: &DynamicMessage| {
-            columns.iter().map(|(_, cell)| cell.text(message, self.unit)).collect()
+        let in_place = |places: &[InTable]| -> Vec<&Column> {
+            columns.iter().filter(|column| places.contains(&column.in_table)).collect()
         };
+        let messages = messages_at(answer, part);
+        let shown = in_place(&[InTable::Whole, InTable::Cut]);
+        let beneath = rows_in(&in_place(&[InTable::Beneath]), &messages, self.wording());
+        let foot = rows_in(&in_place(&[InTable::Foot]), &messages, self.wording());
+        let rows = rows_in(&shown, &messages, self.wording());
+        let cut = (0..shown.len()).filter(|place| shown[*place].in_table == InTable::Cut);
         Rows {
-            headings: columns.iter().map(|(heading, _)| (*heading).to_owned()).collect(),
-            rows: messages_at(answer, part).iter().map(row).collect(),
+            cut: cut.collect(),
+            beneath: beneath.rows.iter().map(|row| sayings(&beneath.headings, row)).collect(),
+            foot: footnotes(&rows, &foot),
+            ..rows
         }
+    }
+
+    fn wording(&self) -> Wording {
+        Wording { unit: self.unit, for_programs: false }
     }
 
     /// Splits a resource into lines `field  text` and lists that are tables of their own.
@@ -182,13 +209,13 @@ impl Printer {
             let value = message.get_field(&field);
             let name = format!("{prefix}{}", field.name());
             match &*value {
-                Seen::Message(inner) if message_text(inner, self.unit).is_none() => {
+                Seen::Message(inner) if message_text(inner, self.wording()).is_none() => {
                     self.take_apart(inner, &format!("{name}."), fields, lists);
                 }
                 Seen::List(_) if columns_of(&row_name(message, field.name())).is_some() => {
                     lists.push(self.rows_of(message, field.name()));
                 }
-                value => fields.push((name, value_text(value, &field, self.unit))),
+                value => fields.push((name, value_text(value, &field, self.wording()))),
             }
         }
     }
@@ -197,6 +224,47 @@ impl Printer {
 /// A message as JSON, to be put into a larger value.
 pub(crate) fn json_of<M: Shown>(message: &M) -> Result<serde_json::Value, Failure> {
     Ok(json::message(&seen(message)?))
+}
+
+/// The messages as rows of these columns.
+fn rows_in(columns: &[&Column], messages: &[DynamicMessage], wording: Wording) -> Rows {
+    let row = |message: &DynamicMessage| {
+        columns.iter().map(|column| column.cell.text(message, wording)).collect()
+    };
+    Rows {
+        headings: columns.iter().map(|column| column.heading.to_owned()).collect(),
+        rows: messages.iter().map(row).collect(),
+        ..Rows::default()
+    }
+}
+
+/// What a row says in one line: `free: 2; location: A-1`. A text without a heading speaks for
+/// itself.
+fn sayings(headings: &[String], row: &[String]) -> String {
+    let said = headings.iter().zip(row).filter(|(_, text)| !text.is_empty());
+    let said = said.map(|(heading, text)| match heading.as_str() {
+        "" => text.clone(),
+        heading => format!("{heading}: {text}"),
+    });
+    said.collect::<Vec<_>>().join("; ")
+}
+
+/// What stands below a table, behind the first text of the rows that say it.
+fn footnotes(rows: &Rows, foot: &Rows) -> Vec<String> {
+    let mut notes: Vec<(&str, &str, Vec<&str>)> = Vec::new();
+    for (row, said) in rows.rows.iter().zip(&foot.rows) {
+        let name = row.first().map_or("", String::as_str);
+        for (heading, text) in foot.headings.iter().zip(said).filter(|(_, text)| !text.is_empty()) {
+            match notes.iter_mut().find(|note| (note.0, note.1) == (heading, text)) {
+                Some(note) => note.2.push(name),
+                None => notes.push((heading, text, vec![name])),
+            }
+        }
+    }
+    let sentence = |(heading, text, names): (&str, &str, Vec<&str>)| {
+        format!("{} {heading}: {text}", names.join(", "))
+    };
+    notes.into_iter().map(sentence).collect()
 }
 
 /// The name of the message that a part's rows are.

@@ -154,7 +154,7 @@ pub async fn advice(view: View<'_>, question: &JointQuestion) -> Result<(Assembl
     let unit = super::standards::spoken(question.outer_diameter.unit);
     let interference = range(advice.interference.least, advice.interference.most, unit);
     let [inner, outer, friction, heat] = advice.sources;
-    let modulus = |material: Material| format!("{material}, {:.0} GPa", elastic(material).usual().modulus_gpa());
+    let modulus = |material: Material| format!("{material}, {} GPa", elastic(material).modulus_gpa());
     let traces = vec![
         a,
         b,

@@ -11,7 +11,7 @@ pub mod status;
 pub mod wire_enum;
 
 use crate::app::App;
-use services::{assembly, catalogue, fits, measuring, rebuilds, receiving, reconditioning, standards, stock};
+use services::{assembly, catalogue, fits, measuring, rebuilds, receiving, reconditioning, standards, stock, transfer};
 use tenths_proto::v1::assembly_service_server::AssemblyServiceServer;
 use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
 use tenths_proto::v1::fits_service_server::FitsServiceServer;
@@ -44,5 +44,6 @@ pub fn routes(app: App) -> Routes {
             ReconditioningServiceServer,
             reconditioning::Reconditioning::new(app.clone())
         ))
-        .add_service(service!(RebuildsServiceServer, rebuilds::Rebuilds::new(app)))
+        .add_service(service!(RebuildsServiceServer, rebuilds::Rebuilds::new(app.clone())))
+        .add_service(transfer::server(app))
 }

@@ -209,7 +209,7 @@ pub fn extension(wire: &pb::GetShaftExtensionRequest) -> Result<pb::GetShaftExte
     };
     let (Some(size), Some(standard)) = (size, standard) else { return Err(check.into_error()) };
     check.finish()?;
-    let (found, behind) = standards::extension(&size, standard)?;
+    let (found, behind): (_, Vec<Trace>) = standards::extension(&size, standard)?;
     let unit = spoken(size.unit);
     Ok(pb::GetShaftExtensionResponse {
         limits: Some(size_range(found.limits, unit)),

@@ -9,6 +9,7 @@ pub mod receiving;
 pub mod reconditioning;
 pub mod standards;
 pub mod stock;
+pub mod transfer;
 
 use crate::app::Error;
 use crate::grpc::check::Check;

@@ -1,0 +1,194 @@
+//! Measuring: entry traps, voids, gauges in doubt.
+
+use crate::shop::{
+    HOUR, Shop, act, assess, disc_journal, forbidden, length, look, micrometer, obstacles, read,
+    record, seat,
+};
+use crate::support::{TestDb, on_both};
+use tenths_domain::ids::ReadingId;
+use tenths_domain::state::GaugeState;
+use tenths_domain::units::Unit;
+use tenths_server::app::catalogue::{self, SetFeature};
+use tenths_server::app::judging;
+use tenths_server::app::measuring::{
+    self, ReadingsNamed, RecordReadings, UpdateGauge, VoidReading,
+};
+use tenths_server::app::stock;
+use tenths_storage::{Page, PieceSize};
+
+on_both!(
+    a_digit_swap_is_asked_about_and_kept_with_its_reason,
+    a_void_takes_a_reading_out_of_the_size,
+    a_gauge_found_wrong_names_what_rests_on_it,
+    a_gauge_that_is_not_in_use_takes_no_readings,
+    the_reference_station_cannot_change_under_readings,
+);
+
+const ALL: Page = Page { after: 0, limit: 100 };
+
+async fn journal_of(shop: &Shop, tag: &'static str) -> PieceSize {
+    let piece = look!(shop, stock::get_piece, tag).unwrap();
+    let found = piece.sizes.into_iter().find(|(feature, _)| feature.feature.name == "journal");
+    found.unwrap().1
+}
+
+async fn readings(shop: &Shop) -> Vec<measuring_view::View> {
+    let found = look!(shop, measuring::list_readings, ALL, ReadingsNamed::default()).unwrap();
+    found.into_iter().map(measuring_view::View::from).collect()
+}
+
+mod measuring_view {
+    //! A reading as these tests look at it.
+
+    use tenths_server::app::views::ReadingView;
+
+    pub(crate) struct View {
+        pub(crate) id: tenths_domain::ids::ReadingId,
+        pub(crate) text: String,
+        pub(crate) trap: String,
+        pub(crate) reason: String,
+        pub(crate) is_void: bool,
+        pub(crate) is_overdue: bool,
+    }
+
+    impl From<ReadingView> for View {
+        fn from(view: ReadingView) -> Self {
+            let reading = view.reading;
+            View {
+                id: reading.id,
+                text: reading.value_text,
+                trap: reading.trap,
+                reason: reading.override_reason,
+                is_void: reading.void.is_some(),
+                is_overdue: reading.gauge_overdue,
+            }
+        }
+    }
+}
+
+/// Goal: nothing suspicious is saved unasked, and what is kept all the same says why. Method: one
+/// swapped digit among good readings: refused with one question, nothing saved; with a reason, all
+/// are saved and the one carries question and reason.
+async fn a_digit_swap_is_asked_about_and_kept_with_its_reason(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let line = read("journal", "M-07", "A0 0.9374 A90 0.9734 B0 0.9374 B90 0.9374");
+    let order = record("P-1", line);
+    let asked = obstacles(act!(shop, measuring::record_readings, order.clone()));
+    assert_eq!(asked.len(), 1, "{asked:?}");
+    assert_eq!(asked[0].0, "ENTRY_TRAP");
+    assert!(
+        asked[0].1.contains("A90 = 0.9734 in") && asked[0].1.contains("digit_swap"),
+        "{asked:?}"
+    );
+    assert!(readings(&shop).await.is_empty());
+    assert_eq!(journal_of(&shop, "P-1").await.reading_count, 0);
+    let kept = RecordReadings { override_reason: "a weld bead".to_owned(), ..order };
+    act!(shop, measuring::record_readings, kept).unwrap();
+    let saved = readings(&shop).await;
+    assert_eq!(saved.len(), 4);
+    for reading in &saved {
+        let is_odd = reading.text == "0.9734";
+        assert_eq!(reading.trap.contains("digits swapped?"), is_odd, "{}", reading.trap);
+        assert_eq!(reading.reason == "a weld bead", is_odd, "{}", reading.reason);
+    }
+    let size = journal_of(&shop, "P-1").await;
+    assert_eq!(size.max, Some(length("0.9734", Unit::Inch)));
+    shop.close().await;
+}
+
+/// Goal: the kept size is that of the readings that stand. Method: record four readings, void the
+/// smallest, then a second time the same, then all.
+async fn a_void_takes_a_reading_out_of_the_size(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let line = read("journal", "M-07", "REF0 0.9380 A0 0.9370 A90 0.9375 B0 0.9376");
+    act!(shop, measuring::record_readings, record("P-1", line)).unwrap();
+    let size = journal_of(&shop, "P-1").await;
+    assert_eq!(size.min, Some(length("0.9370", Unit::Inch)));
+    assert_eq!(size.max, Some(length("0.9376", Unit::Inch)), "the reference station is left out");
+    assert_eq!(size.reading_count, 4);
+    let saved = readings(&shop).await;
+    let void = |reading: ReadingId| VoidReading { reading, reason: "chip under anvil".to_owned() };
+    let voided = act!(shop, measuring::void_reading, void(saved[1].id)).unwrap();
+    assert_eq!(voided.reading.void.unwrap().reason, "chip under anvil");
+    let size = journal_of(&shop, "P-1").await;
+    assert_eq!((size.min, size.reading_count), (Some(length("0.9375", Unit::Inch)), 3));
+    forbidden(act!(shop, measuring::void_reading, void(saved[1].id)), "READING_VOID", &[]);
+    for index in [0, 2, 3] {
+        act!(shop, measuring::void_reading, void(saved[index].id)).unwrap();
+    }
+    let size = journal_of(&shop, "P-1").await;
+    assert_eq!((size.min, size.max, size.reading_count), (None, None, 0));
+    assert!(readings(&shop).await.iter().all(|reading| reading.is_void));
+    let nothing = act!(shop, judging::assess_piece, assess("P-1"));
+    forbidden(nothing, "NOT_MEASURED", &["P-1 has no readings"]);
+    shop.close().await;
+}
+
+/// Goal: a gauge found wrong is traceable to every verdict that it made. Method: assessments of two
+/// pieces, one by another gauge too; mark each gauge in turn.
+async fn a_gauge_found_wrong_names_what_rests_on_it(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    act!(shop, measuring::register_gauge, micrometer("M-08")).unwrap();
+    shop.measure_well("P-1").await;
+    let other = read("journal", "M-08", "A0 0.9375 A90 0.9375");
+    act!(shop, measuring::record_readings, record("P-2", other)).unwrap();
+    act!(shop, judging::assess_piece, assess("P-2")).unwrap();
+    act!(shop, judging::assess_piece, assess("P-1")).unwrap();
+    let mark = |tag: &str, etag: i64, state: GaugeState| UpdateGauge {
+        etag,
+        state,
+        gauge: micrometer(tag),
+    };
+    // P-1 was assessed twice, each time its journal and its seat.
+    for (tag, expected) in [("M-07", 4), ("M-08", 1)] {
+        let wrong = mark(tag, 1, GaugeState::FoundWrong);
+        let (_, in_doubt) = act!(shop, measuring::update_gauge, wrong).unwrap();
+        assert_eq!(in_doubt, expected, "{tag}");
+        let listed = look!(shop, judging::list_assessments, ALL, None, Some(tag.to_owned()));
+        assert_eq!(i64::try_from(listed.unwrap().len()).unwrap(), expected, "{tag}");
+    }
+    let (_, in_doubt) =
+        act!(shop, measuring::update_gauge, mark("M-07", 2, GaugeState::InUse)).unwrap();
+    assert_eq!(in_doubt, 0);
+    shop.close().await;
+}
+
+/// Method: mark the gauge found wrong: no readings; back in use but past its date: readings that
+/// are marked, with a note.
+async fn a_gauge_that_is_not_in_use_takes_no_readings(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let order = record("P-1", read("journal", "M-07", "A0 0.9375"));
+    for (etag, state) in [(1, GaugeState::FoundWrong), (2, GaugeState::Retired)] {
+        let gauge = UpdateGauge { etag, state, gauge: micrometer("M-07") };
+        act!(shop, measuring::update_gauge, gauge).unwrap();
+        let refused = act!(shop, measuring::record_readings, order.clone());
+        forbidden(refused, "GAUGE_STATE", &["M-07", state.as_str()]);
+    }
+    let gauge = UpdateGauge { etag: 3, state: GaugeState::InUse, gauge: micrometer("M-07") };
+    act!(shop, measuring::update_gauge, gauge).unwrap();
+    shop.pass(2000 * HOUR);
+    let (_, notes) = act!(shop, measuring::record_readings, order).unwrap();
+    assert!(notes[0].contains("past its calibration date"), "{notes:?}");
+    assert!(readings(&shop).await[0].is_overdue);
+    shop.close().await;
+}
+
+/// Goal: a kept size never stops being what its readings say. Method: measure a journal with its
+/// reference station, then give the feature another reference station or none, in all that the use
+/// case allows; the invariants must hold whatever it answers.
+async fn the_reference_station_cannot_change_under_readings(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    shop.measure_well("P-1").await;
+    for (station, feature) in [(None, "journal"), (Some("A"), "journal"), (Some("A"), "seat")] {
+        let mut changed = if feature == "seat" { seat() } else { disc_journal() };
+        changed.feature.reference_station = station.map(str::to_owned);
+        let etag = look!(shop, catalogue::get_item, "SH-30").unwrap().revision;
+        let change = SetFeature { item_code: "SH-30".to_owned(), etag, feature: changed };
+        let done = act!(shop, catalogue::set_feature, change);
+        if done.is_err() {
+            forbidden(done, "FEATURE_HAS_READINGS", &[]);
+        }
+        shop.assert_sound().await;
+    }
+    shop.close().await;
+}

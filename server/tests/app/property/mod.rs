@@ -1,0 +1,145 @@
+//! One random history of a small shop gives the same answers on SQLite and on PostgreSQL, step by
+//! step, and leaves the same shop, sound on both.
+//!
+//! Without PostgreSQL the histories run on SQLite alone, with the invariants checked. Rows are
+//! numbered apart on the two (PostgreSQL gives no number back after a rollback), so answers are
+//! compared with every number replaced by the order in which it was first seen.
+
+mod act;
+mod bench;
+mod listing;
+mod op;
+
+use crate::support::{Kind, TestDb};
+use bench::Bench;
+use op::{History, histories};
+use proptest::test_runner::{Config, TestCaseError, TestError, TestRunner};
+use std::cell::RefCell;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::Instant;
+
+/// How many histories are run, unless `TENTHS_TEST_HISTORIES` says another number.
+const HISTORIES: u32 = 200;
+/// How many run beside each other, each on databases of its own.
+const WORKERS: u32 = 2;
+
+/// What all histories together did.
+#[derive(Debug, Default)]
+struct Figures {
+    histories: AtomicUsize,
+    steps: AtomicUsize,
+    done: AtomicUsize,
+    repeats: AtomicUsize,
+    traceless: AtomicUsize,
+}
+
+impl Figures {
+    fn count(figure: &AtomicUsize, by: usize) {
+        figure.fetch_add(by, Ordering::Relaxed);
+    }
+}
+
+/// Runs one history on every database there is, and compares.
+async fn same_on_both(
+    sides: &mut [Bench],
+    history: &History,
+    figures: &Figures,
+) -> Result<(), TestCaseError> {
+    for side in &mut *sides {
+        side.start_anew().await;
+    }
+    for (index, op) in history.iter().enumerate() {
+        let mut answers = Vec::new();
+        for side in &mut *sides {
+            answers.push(side.step(index, history, figures).await?);
+        }
+        Figures::count(&figures.steps, 1);
+        Figures::count(&figures.done, usize::from(answers[0].starts_with("ok")));
+        if let Some(other) = answers.get(1)
+            && other != &answers[0]
+        {
+            let text = differing(&answers[0], other);
+            return Err(TestCaseError::fail(format!("step {index}, {op:?}:\n{text}")));
+        }
+    }
+    let mut shops = Vec::new();
+    for side in &mut *sides {
+        side.check_sound().await?;
+        shops.push(side.listing().await);
+    }
+    if let [sqlite, postgres] = &shops[..]
+        && sqlite != postgres
+    {
+        let text = differing(sqlite, postgres);
+        return Err(TestCaseError::fail(format!("the shops differ in the end:\n{text}")));
+    }
+    for side in &mut *sides {
+        side.end().await;
+    }
+    Figures::count(&figures.histories, 1);
+    Ok(())
+}
+
+/// Where two texts part, with what stands around it.
+fn differing(sqlite: &str, postgres: &str) -> String {
+    let pairs = sqlite.chars().zip(postgres.chars());
+    let same = pairs.take_while(|(left, right)| left == right).count();
+    let around =
+        |text: &str| text.chars().skip(same.saturating_sub(120)).take(400).collect::<String>();
+    format!("SQLite:     {}\nPostgreSQL: {}", around(sqlite), around(postgres))
+}
+
+fn work(cases: u32, figures: &Figures) -> Result<(), TestError<History>> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    let sides: Vec<Bench> = [Kind::Sqlite, Kind::Postgres]
+        .into_iter()
+        .filter_map(TestDb::create)
+        .map(|db| runtime.block_on(Bench::open(db)))
+        .collect();
+    let config =
+        Config { cases, max_shrink_iters: 150, failure_persistence: None, ..Config::default() };
+    // The runner wants a function that changes nothing.
+    let sides = RefCell::new(sides);
+    TestRunner::new(config).run(&histories(), |history| {
+        runtime.block_on(same_on_both(&mut sides.borrow_mut(), &history, figures))
+    })
+}
+
+#[test]
+fn a_history_gives_the_same_answers_on_both_databases() {
+    let wanted = std::env::var("TENTHS_TEST_HISTORIES").ok();
+    let wanted = wanted.map_or(HISTORIES, |text| text.parse().expect("a number of histories"));
+    let started = Instant::now();
+    let figures = Arc::new(Figures::default());
+    let workers: Vec<_> = (0..WORKERS)
+        .map(|_| {
+            let figures = Arc::clone(&figures);
+            std::thread::spawn(move || work(wanted.div_ceil(WORKERS), &figures))
+        })
+        .collect();
+    for worker in workers {
+        match worker.join().expect("a worker panicked") {
+            Ok(()) => {}
+            Err(TestError::Fail(reason, history)) => {
+                panic!("{}\nby the history {history:#?}", reason.message());
+            }
+            Err(TestError::Abort(reason)) => panic!("{}", reason.message()),
+        }
+    }
+    let of = |figure: &AtomicUsize| figure.load(Ordering::Relaxed);
+    eprintln!(
+        "{} histories, {} steps ({} done, {} refused; {} repeats, {} refusals seen to leave no \
+         trace) in {:.1} s",
+        of(&figures.histories),
+        of(&figures.steps),
+        of(&figures.done),
+        of(&figures.steps) - of(&figures.done),
+        of(&figures.repeats),
+        of(&figures.traceless),
+        started.elapsed().as_secs_f64()
+    );
+    // A generator that is refused everywhere would prove nothing.
+    assert!(of(&figures.done) * 4 > of(&figures.steps), "three steps of four are refused");
+    assert!(of(&figures.traceless) > 0 && of(&figures.repeats) > 0);
+}
