@@ -151,7 +151,8 @@ fn is_tabulated(by_class: &BTreeMap<(String, Grade), Vec<Row>>, class: Class, nm
     let no_small =
         grade >= 14 || ["a", "b", "A", "B"].contains(&letters) || (letters == "N" && grade > 8);
     let no_delta = row["value_um"].ends_with("+DELTA") && grade < 3;
-    !(small && no_small) && !(large && grade <= 0) && !no_delta
+    let is_excluded = (small && no_small) || (large && grade <= 0) || no_delta;
+    !is_excluded
 }
 
 #[test]
