@@ -29,7 +29,8 @@ fn ends(range: &Option<SizeRange>) -> (i64, i64) {
 fn traced(traces: &[Trace], sources: &[&str]) {
     assert!(!traces.is_empty(), "an answer without traces");
     for trace in traces {
-        let complete = [&trace.what, &trace.value, &trace.source].iter().all(|text| !text.is_empty());
+        let complete =
+            [&trace.what, &trace.value, &trace.source].iter().all(|text| !text.is_empty());
         assert!(complete, "a trace with a gap: {trace:?}");
     }
     for source in sources {

@@ -57,11 +57,8 @@ async fn tour_standards(c: &Clients) {
     assert!(nm(&found.run_out) > 0);
     let request = GetKeyRequest { shaft: mm("25"), ..Default::default() };
     let key = done("get_key", standards.get_key(request).await);
-    let request = JudgeKeyseatRequest {
-        measured_width: key.width,
-        shaft: mm("25"),
-        ..Default::default()
-    };
+    let request =
+        JudgeKeyseatRequest { measured_width: key.width, shaft: mm("25"), ..Default::default() };
     let found = done("judge_keyseat", standards.judge_keyseat(request).await);
     assert_eq!(found.verdict(), KeyseatVerdict::Fits);
     let request = GetRetainingRingRequest { size: mm("25"), kind: RingKind::Shaft.into() };

@@ -39,14 +39,21 @@ async fn a_pressed_bushing_closes_in_by_the_share_of_thick_cylinders() {
     assert!(nm(&found.installed_min) <= nm(&found.installed_max));
     assert!(nm(&found.installed_max) < 20_000_000, "the bore is smaller than before");
     assert!(nm(&found.expanded_uncertainty) >= 2_000, "no surer than the free bore");
-    assert!(found.cautions.iter().any(|caution| caution.contains("measure")), "{:?}", found.cautions);
+    assert!(
+        found.cautions.iter().any(|caution| caution.contains("measure")),
+        "{:?}",
+        found.cautions
+    );
     traced(&found.traces, &["Lamé"]);
 
     // Porous bronze is never reamed, and the answer says so.
-    let porous =
-        GetCloseInRequest { bushing_material: Material::PorousBronze.into(), ..request };
+    let porous = GetCloseInRequest { bushing_material: Material::PorousBronze.into(), ..request };
     let found = done("porous", shop.clients().assembly().get_close_in(porous).await);
-    assert!(found.cautions.iter().any(|caution| caution.contains("never ream")), "{:?}", found.cautions);
+    assert!(
+        found.cautions.iter().any(|caution| caution.contains("never ream")),
+        "{:?}",
+        found.cautions
+    );
 }
 
 /// The four rivals on 0.750 in, worked in the head: 0.00175, 0.00275, 0.001125 and 0.0015 in.
@@ -112,7 +119,7 @@ async fn pressure_stress_and_heat_of_a_joint_are_worked_out() {
     assert!((90.0..=104.0).contains(&at_least), "{at_least}");
     assert!(degrees(&found.heat_to) >= at_least && degrees(&found.heat_to) <= 120.0);
     assert_ne!(found.heat_outcome, "not_enough");
-    traced(&found.traces, &[]);
+    traced(&found.traces, &["Lamé"]);
     // Dry needs more force than lubricated.
     let dry = GetAssemblyAdviceRequest { friction: Friction::Dry.into(), ..ask };
     let dry = done("dry", shop.clients().assembly().get_assembly_advice(dry).await);
@@ -164,6 +171,10 @@ async fn a_shaft_for_two_horsepower() {
     assert!(near(found.shear_stress_mpa, stress, 0.01), "{} {stress}", found.shear_stress_mpa);
     assert!(!found.cautions.is_empty());
     traced(&found.traces, &["ASME"]);
+    for what in ["torque", "shear stress"] {
+        let there = found.traces.iter().any(|trace| trace.what.contains(what));
+        assert!(there, "no trace of the {what}: {:#?}", found.traces);
+    }
     let keyed = GetShaftStrengthRequest { keyway: true, diameter: None, ..request.clone() };
     let keyed = done("keyway", assembly.get_shaft_strength(keyed).await);
     assert!(near(nm(&keyed.required_diameter) as f64, inches(6_000.0), 0.005), "{keyed:?}");

@@ -9,7 +9,8 @@ use tonic::Code;
 
 const ROWS: usize = 10_000;
 const CLASSES: [&str; 16] = [
-    "k5", "h6", "g6", "js7", "f7", "m6", "p6", "n5", "H7", "K6", "M6", "N7", "JS8", "F8", "P7", "E9",
+    "k5", "h6", "g6", "js7", "f7", "m6", "p6", "n5", "H7", "K6", "M6", "N7", "JS8", "F8", "P7",
+    "E9",
 ];
 
 /// Questions over every step to 500 mm, a share of them in inches and a share without an answer.
@@ -20,9 +21,14 @@ fn questions() -> Vec<LimitsQuestion> {
         let whole = 1 + chance.below(499);
         let size = match row % 10 {
             0 => inch(&format!("{}.{:04}", whole % 19, 1 + chance.below(9_999))),
-            // No class, or none at that size: cd is for sizes to 10 mm (ISO 286-1, from memory).
+            // No class, or none at that size: cd is for sizes to 50 mm (ISO 286-1, from memory).
             7 => return LimitsQuestion { size: mm("200"), tolerance_class: "cd6".to_owned() },
-            8 => return LimitsQuestion { size: mm(&whole.to_string()), tolerance_class: "q9".to_owned() },
+            8 => {
+                return LimitsQuestion {
+                    size: mm(&whole.to_string()),
+                    tolerance_class: "q9".to_owned(),
+                };
+            }
             _ => mm(&format!("{whole}.{:03}", chance.below(1_000))),
         };
         LimitsQuestion { size, tolerance_class: class.to_owned() }
@@ -53,9 +59,13 @@ async fn ten_thousand_limits_are_each_as_if_asked_alone() {
     let questions = questions();
     let request = BatchGetLimitsRequest { questions: questions.clone() };
     let start = Instant::now();
-    let answers = done("10,000", shop.clients().standards().batch_get_limits(request).await).answers;
+    let answers =
+        done("10,000", shop.clients().standards().batch_get_limits(request).await).answers;
     // A figure, not a promise: the debug build, and the client's encoding and decoding with it.
-    eprintln!("BatchGetLimits: {ROWS} rows in {:.1} ms at the client", start.elapsed().as_secs_f64() * 1e3);
+    eprintln!(
+        "BatchGetLimits: {ROWS} rows in {:.1} ms at the client",
+        start.elapsed().as_secs_f64() * 1e3
+    );
     assert_eq!(answers.len(), ROWS);
     let refused = answers.iter().filter(|answer| !answer.problem.is_empty()).count();
     assert!((2_000..3_000).contains(&refused), "{refused} without an answer");
@@ -64,7 +74,8 @@ async fn ten_thousand_limits_are_each_as_if_asked_alone() {
         if answer.problem.is_empty() {
             let width = answer.upper_deviation_nm - answer.lower_deviation_nm;
             let closes = width > 0 && answer.upper_nm - answer.lower_nm == width;
-            outcomes.note("closes", closes.then_some(()).ok_or_else(|| format!("{row}: {answer:?}")));
+            outcomes
+                .note("closes", closes.then_some(()).ok_or_else(|| format!("{row}: {answer:?}")));
         }
         if row % 41 == 0 || row == ROWS - 1 {
             let alone = alone(shop.clients(), question).await;
@@ -84,10 +95,8 @@ async fn ten_thousand_limits_are_each_as_if_asked_alone() {
 async fn many_bearings_and_keys_are_each_as_if_asked_alone() {
     let shop = Shop::start(DatabaseKind::Sqlite).await;
     let mut standards = shop.clients().standards();
-    let bearing = |text: &str| GetBearingRequest {
-        designation: text.to_owned(),
-        ring_class: String::new(),
-    };
+    let bearing =
+        |text: &str| GetBearingRequest { designation: text.to_owned(), ring_class: String::new() };
     let questions = ["6205", "banana", "6305-2RS C3", "", "6003 C4"].map(bearing).to_vec();
     let request = BatchGetBearingsRequest { questions: questions.clone() };
     let answers = done("bearings", standards.batch_get_bearings(request).await).answers;
@@ -95,10 +104,16 @@ async fn many_bearings_and_keys_are_each_as_if_asked_alone() {
     for (question, answer) in questions.into_iter().zip(answers) {
         let alone = standards.get_bearing(question.clone()).await.ok().map(|one| one.into_inner());
         assert_eq!(answer.bearing, alone, "{question:?}");
-        assert_eq!(answer.problem.is_empty(), alone.is_some(), "{question:?}: {:?}", answer.problem);
+        assert_eq!(
+            answer.problem.is_empty(),
+            alone.is_some(),
+            "{question:?}: {:?}",
+            answer.problem
+        );
     }
     let key = |shaft| GetKeyRequest { shaft, ..Default::default() };
-    let questions = vec![key(mm("25")), key(None), key(inch("1-1/8")), key(length("0.001", LengthUnit::Mm))];
+    let questions =
+        vec![key(mm("25")), key(None), key(inch("1-1/8")), key(length("0.001", LengthUnit::Mm))];
     let request = BatchGetKeysRequest { questions: questions.clone() };
     let answers = done("keys", standards.batch_get_keys(request).await).answers;
     assert_eq!(answers.len(), questions.len());
@@ -116,7 +131,8 @@ async fn many_fits_are_each_as_if_asked_alone() {
     let mut fits = shop.clients().fits();
     let seat = |size: &str| seat_under_ring(measured(size, size, "2"));
     let mut questions = vec![seat("30.005"), JudgeFitRequest::default(), seat("29.990")];
-    let unknown = MeasuredSize { min: mm("30"), gauge_tag: "X-404".to_owned(), ..Default::default() };
+    let unknown =
+        MeasuredSize { min: mm("30"), gauge_tag: "X-404".to_owned(), ..Default::default() };
     let kind = Some(size_knowledge::Kind::Measured(unknown));
     questions.push(seat_under_ring(Some(SizeKnowledge { kind })));
     let request = BatchJudgeFitsRequest { questions: questions.clone() };

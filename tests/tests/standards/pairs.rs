@@ -20,7 +20,9 @@ pub(crate) fn measured(min: &str, max: &str, uncertainty_um: &str) -> Option<Siz
 
 /// A size that is anywhere within limits.
 pub(crate) fn within(lower: &str, upper: &str) -> Option<SizeKnowledge> {
-    Some(SizeKnowledge { kind: Some(Kind::Limits(SizeRange { lower: mm(lower), upper: mm(upper) })) })
+    Some(SizeKnowledge {
+        kind: Some(Kind::Limits(SizeRange { lower: mm(lower), upper: mm(upper) })),
+    })
 }
 
 /// A size that fixed gauges bound.
@@ -76,9 +78,13 @@ async fn a_good_seat_under_a_ring_is_proven_in() {
     assert_eq!(nm(&found.expanded_uncertainty), 2_000);
     assert_eq!(found.fit_kind, "interference");
     assert_eq!(verdict(&found), VerdictKind::ProvenIn);
-    assert_eq!(found.rule(), DecisionRule::Iso1425312013, "the full guard band, where none is named");
+    assert_eq!(
+        found.rule(),
+        DecisionRule::Iso1425312013,
+        "the full guard band, where none is named"
+    );
     assert_eq!(found.measure_next, "", "nothing is left to measure");
-    traced(&found.traces, &["ISO 492", "ISO 286"]);
+    traced(&found.traces, &["ISO 492", "ISO 286", "ISO 14253-1"]);
     // Every step of wear lowers the probability, and the verdict with it.
     let mut last = (VerdictKind::ProvenIn, 2.0);
     for size in ["30.006", "30.004", "30.002", "29.998", "29.990", "29.970"] {
@@ -111,7 +117,10 @@ async fn what_to_measure_next_names_the_gauge_that_can_prove_it() {
     let bench = Bench::bare(shop.clients());
     let seat = || seat_under_ring(measured("30.003", "30.003", "4"));
     let found = judge(&shop, "empty register", seat()).await;
-    assert!(!matches!(verdict(&found), VerdictKind::ProvenIn | VerdictKind::ProvenOut), "{found:?}");
+    assert!(
+        !matches!(verdict(&found), VerdictKind::ProvenIn | VerdictKind::ProvenOut),
+        "{found:?}"
+    );
     assert!(found.measure_next.contains("no gauge in the register"), "{}", found.measure_next);
 
     bench.gauge(outside_gauge("M-COARSE", "3")).await;
@@ -171,7 +180,10 @@ async fn the_decision_rules_differ_between_their_guard_bands() {
     }
     // Phi(1.75) = 0.95994 (standard normal table).
     assert!((chances[0] - 0.95994).abs() < 1e-5, "{chances:?}");
-    assert!(chances.iter().all(|chance| chance == &chances[0]), "a rule is no evidence: {chances:?}");
+    assert!(
+        chances.iter().all(|chance| chance == &chances[0]),
+        "a rule is no evidence: {chances:?}"
+    );
 }
 
 /// A go gauge that enters says "at least"; how much more is open, so a fit is never better than not
