@@ -24,7 +24,7 @@ descriptors_agree() {
   "$venv/bin/buf" build proto --as-file-descriptor-set --exclude-source-info -o "$work/buf.binpb"
   local built
   # The newest, where earlier builds left others.
-  built=$(find target/debug/build -path '*tenths-proto*' -name tenths_v1.bin -printf '%T@ %p\n' |
+  built=$(find "${CARGO_TARGET_DIR:-target}/debug/build" -path '*tenths-proto*' -name tenths_v1.bin -printf '%T@ %p\n' |
     sort -rn | head -n 1 | cut -d ' ' -f 2-)
   "$venv/bin/python" tests/lib/descriptors.py "$work/buf.binpb" "$built"
 }

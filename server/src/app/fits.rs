@@ -2,7 +2,7 @@
 
 use super::act::View;
 use super::error::Error;
-use super::judging::effective_feature;
+use super::judging::{effective_feature, standing};
 use super::lookup::feature_of;
 use super::trace::Trace;
 use std::collections::HashMap;
@@ -113,7 +113,7 @@ pub enum StockKey {
 #[derive(Clone, Debug)]
 pub enum StockView {
     /// A piece, the code of its location and the hold on it.
-    Piece(Box<PieceCandidate>, String, Option<Hold>),
+    Piece(Box<PieceCandidate>, String, Option<Box<Hold>>),
     /// A lot and the codes of its locations, in the order of its stock.
     Lot(Box<LotCandidate>, Vec<String>),
 }
@@ -185,7 +185,7 @@ pub async fn find_fit(view: View<'_>, order: FindFit) -> Result<FitAnswer, Error
         size_min: measured.belief.smallest() - look_around(measured.belief.smallest()),
         size_max: measured.belief.largest() + look_around(measured.belief.largest()),
     };
-    let stock = load_stock(view, &query, measured.piece).await?;
+    let (stock, doubted) = load_stock(view, &query, measured.piece).await?;
     let question = Question {
         place: measured.place,
         size: measured.belief,
@@ -195,6 +195,11 @@ pub async fn find_fit(view: View<'_>, order: FindFit) -> Result<FitAnswer, Error
     };
     let answer = matching::answer(&question, stock.iter().filter_map(candidate), order.caps);
     let mut notes = measured.notes;
+    if doubted > 0 {
+        notes.push(format!(
+            "{doubted} measured with a gauge that was found wrong were left out: measure them again"
+        ));
+    }
     notes.extend(notes_of(
         &order,
         &measured.place,
@@ -368,7 +373,7 @@ async fn load_stock(
     view: View<'_>,
     query: &CandidateQuery,
     itself: Option<PieceId>,
-) -> Result<Vec<StockView>, Error> {
+) -> Result<(Vec<StockView>, usize), Error> {
     let lots = view.tx.lot_candidates(query, view.now).await?;
     let mut pieces = view.tx.piece_candidates(query).await?;
     pieces.retain(|candidate| Some(candidate.piece.id) != itself);
@@ -376,6 +381,7 @@ async fn load_stock(
     let places = places.chain(pieces.iter().filter_map(|candidate| candidate.piece.location));
     let codes = view.tx.location_codes(places.collect::<Vec<_>>()).await?;
     let code = |location: LocationId| codes.get(&location).cloned().unwrap_or_default();
+    let doubted = drop_doubted(view, &mut pieces).await?;
     let holds = view
         .tx
         .holds_on_pieces(pieces.iter().map(|one| one.piece.id).collect::<Vec<_>>(), view.now)
@@ -383,14 +389,32 @@ async fn load_stock(
     let mut stock = Vec::with_capacity(lots.len() + pieces.len());
     for piece in pieces {
         let place = piece.piece.location.map(code).unwrap_or_default();
-        let hold = holds.get(&piece.piece.id).cloned();
+        let hold = holds.get(&piece.piece.id).cloned().map(Box::new);
         stock.push(StockView::Piece(Box::new(piece), place, hold));
     }
     for lot in lots {
         let places = lot.stock.iter().map(|here| code(here.location)).collect();
         stock.push(StockView::Lot(Box::new(lot), places));
     }
-    Ok(stock)
+    Ok((stock, doubted))
+}
+
+/// Leaves out pieces whose size rests on a gauge that was found wrong; answers with how many.
+async fn drop_doubted(view: View<'_>, pieces: &mut Vec<PieceCandidate>) -> Result<usize, Error> {
+    let wrong = view.tx.gauges_found_wrong().await?;
+    let before = pieces.len();
+    if !wrong.is_empty() {
+        let mut sure = Vec::with_capacity(before);
+        for candidate in pieces.drain(..) {
+            let readings = view.tx.readings_of(candidate.piece.id, candidate.feature.id).await?;
+            let speaking = standing(readings, candidate.size.round);
+            if !speaking.iter().any(|reading| wrong.contains_key(&reading.gauge)) {
+                sure.push(candidate);
+            }
+        }
+        *pieces = sure;
+    }
+    Ok(before - pieces.len())
 }
 
 fn key(view: &StockView) -> StockKey {

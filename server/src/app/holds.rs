@@ -14,6 +14,9 @@ use tenths_storage::{
 /// Run-out holds are read this many at a time.
 const EXPIRE_BATCH: u64 = 500;
 
+/// The longest hold, in microseconds: 366 days.
+const HOLD_MAX: i64 = 366 * 24 * 60 * 60 * 1_000_000;
+
 /// What is to be held.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum LineSubject {
@@ -191,6 +194,10 @@ fn check_open(rebuild: &Rebuild) -> Result<(), Error> {
 fn end_of(act: &Act<'_>, until: Until) -> Result<i64, Error> {
     match until {
         Until::For(micros) => Ok(act.now.saturating_add(micros)),
+        Until::At(at) if at > act.now.saturating_add(HOLD_MAX) => Err(Error::invalid(
+            "until_time",
+            format!("it is more than 366 days from now, {}", shown_time(act.now)),
+        )),
         Until::At(at) if at > act.now => Ok(at),
         Until::At(at) => Err(Error::Invalid(vec![Violation::new(
             "until_time",
@@ -232,6 +239,11 @@ impl Stock {
         let mut lots = BTreeMap::new();
         for tag in lot_tags {
             lots.insert(tag.to_owned(), view.find_lot(tag).await?);
+        }
+        for line in lines {
+            if let LineSubject::Lot { location_code: Some(code), .. } = line {
+                view.find_location(code).await?;
+            }
         }
         let mut holds = view
             .tx
@@ -309,13 +321,17 @@ impl Stock {
                     .map_or((0, code.unwrap_or("any location").to_owned()), |here| {
                         (here.free(), code_of(here))
                     });
-                Err(too_few(tag, quantity, free, &place, holds))
+                let here: Vec<&Hold> = holds
+                    .iter()
+                    .filter(|hold| codes.get(&hold.reservation.location) == Some(&place))
+                    .collect();
+                Err(too_few(tag, quantity, free, &place, &here))
             }
         }
     }
 }
 
-fn too_few(tag: &str, quantity: i64, free: i64, place: &str, holds: &[Hold]) -> Obstacle {
+fn too_few(tag: &str, quantity: i64, free: i64, place: &str, holds: &[&Hold]) -> Obstacle {
     let held: Vec<String> = holds
         .iter()
         .map(|hold| {

@@ -153,7 +153,8 @@ impl Judging<'_> {
                 error.to_string(),
             )])
         })?;
-        let proposal = disposition::propose(self.judged, &assessment, unit);
+        let mut proposal = disposition::propose(self.judged, &assessment, unit);
+        self.doubt_gauges(act, &mut proposal).await?;
         let limits = self.judged.limits().ok().flatten();
         let wear = assessment.wear.as_ref();
         let record = NewAssessment {
@@ -185,6 +186,24 @@ impl Judging<'_> {
             readings: self.readings.iter().map(|reading| reading.id.0).collect(),
         };
         Ok((act.tx.insert_assessment(record).await?, proposal))
+    }
+
+    /// What was read with a gauge that was found wrong is not for reuse on its word alone.
+    async fn doubt_gauges(&self, act: &Act<'_>, proposal: &mut Proposal) -> Result<(), Error> {
+        let wrong = act.tx.gauges_found_wrong().await?;
+        if let Some(tag) = self.readings.iter().find_map(|reading| wrong.get(&reading.gauge)) {
+            if proposal.disposition == Disposition::Reuse {
+                proposal.disposition = Disposition::HoldForDecision;
+            }
+            proposal
+                .reasons
+                .insert(0, format!("gauge {tag} was found wrong: measure again with another"));
+        }
+        if self.readings.iter().any(|reading| reading.gauge_overdue) {
+            let reason = "a gauge was past its calibration date when it was read".to_owned();
+            proposal.reasons.push(reason);
+        }
+        Ok(())
     }
 
     fn domain_readings(&self) -> Result<Vec<measure::Reading>, Error> {
@@ -263,6 +282,7 @@ pub(crate) async fn proposed(
     let rounds: HashMap<FeatureId, i64> =
         sizes.iter().map(|size| (size.feature, size.round)).collect();
     let latest = view.tx.latest_assessments(piece.id, &rounds).await?;
+    let wrong = view.tx.gauges_found_wrong().await?;
     let mut lacking = Vec::new();
     for feature in &item.features {
         let size = sizes.iter().find(|size| size.feature == feature.id);
@@ -280,7 +300,15 @@ pub(crate) async fn proposed(
                 let reason = one.record.reasons.first().cloned().unwrap_or_default();
                 lacking.push(format!("{name} is for {}: {reason}", one.record.disposition));
             }
-            Some(_) => {}
+            Some(one) => {
+                let readings = view.tx.readings_by_ids(&one.record.readings).await?;
+                let tag = readings.iter().find_map(|reading| wrong.get(&reading.gauge));
+                lacking.extend(
+                    tag.map(|tag| {
+                        format!("{name} was read with gauge {tag}, which was found wrong")
+                    }),
+                );
+            }
         }
     }
     Ok(Proposed {

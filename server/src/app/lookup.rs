@@ -54,6 +54,19 @@ impl View<'_> {
         found(self.tx.reservation_by_tag(tag).await?, "reservation", tag)
     }
 
+    /// What kind of thing wears this tag, if any does: a label is one thing's only.
+    pub(crate) async fn tagged_kind(&self, tag: &str) -> Result<Option<&'static str>, Error> {
+        Ok(if self.tx.core_by_tag(tag).await?.is_some() {
+            Some("core")
+        } else if self.tx.piece_by_tag(tag).await?.is_some() {
+            Some("piece")
+        } else if self.tx.lot_by_tag(tag).await?.is_some() {
+            Some("lot")
+        } else {
+            None
+        })
+    }
+
     /// The location of this code, or `otherwise` where none is given.
     pub(crate) async fn location_or(
         &self,

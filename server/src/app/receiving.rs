@@ -132,15 +132,15 @@ pub async fn log_core(act: &Act<'_>, new: &LogCore) -> Result<CoreView, Error> {
 
 async fn core_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
     if let Some(tag) = given {
-        if act.tx.core_by_tag(tag).await?.is_some() {
-            return Err(Error::AlreadyExists { kind: "core", name: tag.to_owned() });
+        if let Some(kind) = act.view().tagged_kind(tag).await? {
+            return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
         }
         act.note_tag("C", tag).await?;
         return Ok(tag.to_owned());
     }
     loop {
         let tag = act.next_tag("C").await?;
-        if act.tx.core_by_tag(&tag).await?.is_none() {
+        if act.view().tagged_kind(&tag).await?.is_none() {
             return Ok(tag);
         }
     }

@@ -23,10 +23,21 @@ pub(crate) fn meta(
     }
     let mut hash = Sha256::new();
     hash.update(method);
-    hash.update(payload.encode_to_vec());
+    hash.update(in_one_case(payload.encode_to_vec(), request_id));
     let mut fingerprint = [0; 32];
     fingerprint.copy_from_slice(&hash.finalize());
     Request { request_id: request_id.to_ascii_lowercase(), person, method, fingerprint }
+}
+
+/// The encoded payload with its request id in small letters: a UUID is the same in either case.
+/// The id is field 1 of every mutation, so it stands first.
+fn in_one_case(mut payload: Vec<u8>, request_id: &str) -> Vec<u8> {
+    const KEY_AND_LENGTH: usize = 2;
+    let end = KEY_AND_LENGTH + request_id.len();
+    if payload.get(KEY_AND_LENGTH..end) == Some(request_id.as_bytes()) {
+        payload[KEY_AND_LENGTH..end].make_ascii_lowercase();
+    }
+    payload
 }
 
 /// 8-4-4-4-12 hexadecimal digits.

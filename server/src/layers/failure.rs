@@ -76,16 +76,23 @@ where
     }
 }
 
+/// How prost's decoder begins what it says of bytes that are no message.
+const NOT_DECODED: &str = "failed to decode Protobuf message";
+
 /// The response, with details if it is a failure without any.
 fn completed(response: Response) -> Response {
     match Status::from_header_map(response.headers()) {
         Some(status) if status.code() != Code::Ok && status.details().is_empty() => {
-            let reason = match status.code() {
+            let (code, reason) = match status.code() {
                 // Only tonic's decoder answers so without details.
-                Code::OutOfRange => "MESSAGE_TOO_LARGE",
-                code => code_name(code),
+                Code::OutOfRange => (Code::OutOfRange, "MESSAGE_TOO_LARGE"),
+                // A request that is no message of the contract is the caller's fault.
+                Code::Internal if status.message().contains(NOT_DECODED) => {
+                    (Code::InvalidArgument, "MALFORMED_MESSAGE")
+                }
+                code => (code, code_name(code)),
             };
-            let mut complete = refusal(status.code(), reason, status.message(), [], None);
+            let mut complete = refusal(code, reason, status.message(), [], None);
             *complete.metadata_mut() = status.metadata().clone();
             complete.into_http()
         }

@@ -83,6 +83,22 @@ impl Tx {
         Ok(tags.into_iter().map(|(id, tag)| (GaugeId(id), tag)).collect())
     }
 
+    /// The gauges that were found wrong, with their tags: few, and what was read with them is in
+    /// doubt.
+    ///
+    /// # Errors
+    /// A database that does not answer.
+    pub async fn gauges_found_wrong(&self) -> Result<HashMap<GaugeId, String>, StorageError> {
+        let rows: Vec<(i64, String)> = gauges::Entity::find()
+            .select_only()
+            .columns([gauges::Column::Id, gauges::Column::Tag])
+            .filter(gauges::Column::State.eq(GaugeState::FoundWrong.as_str()))
+            .into_tuple()
+            .all(&self.inner)
+            .await?;
+        Ok(rows.into_iter().map(|(id, tag)| (GaugeId(id), tag)).collect())
+    }
+
     /// Adds a gauge; answers with its number filled in.
     ///
     /// # Errors

@@ -19,6 +19,7 @@ use tenths_storage::{Page, PieceSize};
 on_both!(
     a_digit_swap_is_asked_about_and_kept_with_its_reason,
     a_void_takes_a_reading_out_of_the_size,
+    the_newest_reading_of_a_place_speaks,
     a_gauge_found_wrong_names_what_rests_on_it,
     a_gauge_that_is_not_in_use_takes_no_readings,
     the_reference_station_cannot_change_under_readings,
@@ -121,6 +122,30 @@ async fn a_void_takes_a_reading_out_of_the_size(db: TestDb) {
     assert!(readings(&shop).await.iter().all(|reading| reading.is_void));
     let nothing = act!(shop, judging::assess_piece, assess("P-1"));
     forbidden(nothing, "NOT_MEASURED", &["P-1 has no readings"]);
+    shop.close().await;
+}
+
+/// Goal: measuring a place again lets the newer reading speak, until it is voided. Method: read two
+/// places, read one of them again, void that; look at the kept size and the invariants after each.
+async fn the_newest_reading_of_a_place_speaks(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    for (line, smallest) in [("A0 0.9370 B0 0.9376", "0.9370"), ("A0 0.9373", "0.9373")] {
+        // Larger than before: asked about, and answered.
+        let override_reason = "wiped clean".to_owned();
+        let order = record("P-1", read("journal", "M-07", line));
+        let order = RecordReadings { override_reason, ..order };
+        act!(shop, measuring::record_readings, order).unwrap();
+        let size = journal_of(&shop, "P-1").await;
+        assert_eq!(size.min, Some(length(smallest, Unit::Inch)), "{line}");
+        assert_eq!(size.reading_count, 2, "{line}");
+        shop.assert_sound().await;
+    }
+    let newest = readings(&shop).await.pop().unwrap();
+    let void = VoidReading { reading: newest.id, reason: "wrong end".to_owned() };
+    act!(shop, measuring::void_reading, void).unwrap();
+    let size = journal_of(&shop, "P-1").await;
+    assert_eq!(size.min, Some(length("0.9370", Unit::Inch)));
+    assert_eq!(readings(&shop).await.len(), 3, "nothing that was read is gone");
     shop.close().await;
 }
 

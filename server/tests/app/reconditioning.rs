@@ -141,10 +141,12 @@ async fn finished_work_goes_to_stock_rework_or_decision(db: TestDb) {
             done.assessment.assessment.record.reasons
         );
         let found = look!(shop, stock::get_piece, piece).unwrap();
-        assert_eq!(
-            (found.piece.state, found.piece.condition),
-            (state, PieceCondition::Reconditioned)
-        );
+        // Only a piece that came out good is a reconditioned one.
+        let condition = match outcome {
+            JobOutcome::ToStock => PieceCondition::Reconditioned,
+            _ => PieceCondition::Used,
+        };
+        assert_eq!((found.piece.state, found.piece.condition), (state, condition));
         let (_, size) = &found.sizes[0];
         assert_eq!((size.round, size.reading_count), (1, 3));
         assert_eq!(size.target.map(|limits| limits.upper), Some(length("0.9275", Unit::Inch)));

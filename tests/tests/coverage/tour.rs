@@ -231,6 +231,7 @@ async fn tour_stock(bench: &Bench) {
         from_location_code: "A-1".to_owned(),
         to_location_code: "BENCH".to_owned(),
         quantity: 1,
+        etag: String::new(),
     };
     done("move_lot", stock.move_lot(request).await);
     let request = AdjustLotRequest {
@@ -240,6 +241,7 @@ async fn tour_stock(bench: &Bench) {
         location_code: "A-1".to_owned(),
         counted: 5,
         reason: "two were behind the rail".to_owned(),
+        etag: String::new(),
     };
     done("adjust_lot", stock.adjust_lot(request).await);
     let lot = bench.get_lot("L-2").await;

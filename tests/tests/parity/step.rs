@@ -158,6 +158,7 @@ impl Step {
                         from_location_code: self.place(self.other),
                         to_location_code: self.place(self.amount),
                         quantity,
+                        etag: String::new(),
                     })
                     .await,
             ),
@@ -170,6 +171,7 @@ impl Step {
                         location_code: self.place(self.other),
                         counted: quantity,
                         reason: "counted".to_owned(),
+                        etag: String::new(),
                     })
                     .await,
             ),

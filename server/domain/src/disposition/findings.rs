@@ -2,7 +2,9 @@
 
 use super::{Criterion, Finding};
 use crate::item::{Feature, FeatureKind, Limits, Side, Tolerance};
-use crate::measure::{Assessment, ExpandedUncertainty, Extreme, LimitRange, judge_limit};
+use crate::measure::{
+    Assessment, ExpandedUncertainty, Extreme, LimitRange, WearBasis, judge_limit,
+};
 use crate::units::{Length, Unit};
 
 /// What was compared, and what could not be.
@@ -75,10 +77,23 @@ impl Compared {
             self.open.push(open.to_owned());
             return true;
         };
+        // Without an unworn station the making tolerance cannot be told from wear: what is within
+        // the limits of size is not worn, and only what lies past them counts.
+        let made = feature.limits().ok().flatten().map(|(limits, _)| limits);
+        let (what, value) = match (&wear.basis, made) {
+            (WearBasis::Nominal { .. }, Some(limits)) => {
+                let past = match assessment.side {
+                    Side::External => limits.lower - assessment.min.value,
+                    Side::Internal => assessment.max.value - limits.upper,
+                };
+                ("wear past its limits of size", past.max(Length::ZERO))
+            }
+            _ => ("wear", wear.amount),
+        };
         let measured = Measured {
             criterion: Criterion::Wear,
-            what: "wear",
-            value: wear.amount,
+            what,
+            value,
             uncertainty: wear.expanded_uncertainty,
             place: format!(" at station {}", wear.station),
             station: Some(wear.station.clone()),

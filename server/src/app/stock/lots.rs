@@ -2,7 +2,7 @@
 
 use super::ledger_entry;
 use crate::app::act::{Act, View};
-use crate::app::error::Error;
+use crate::app::error::{Error, check_etag};
 use crate::app::holds;
 use crate::app::views::LotView;
 use tenths_domain::ids::{LocationId, LotId};
@@ -32,6 +32,8 @@ pub struct ReceiveLot {
 pub struct MoveLot {
     /// The lot.
     pub tag: String,
+    /// Its version as last read, if that matters.
+    pub etag: Option<i64>,
     /// From where.
     pub from_location_code: String,
     /// To where.
@@ -45,6 +47,8 @@ pub struct MoveLot {
 pub struct AdjustLot {
     /// The lot.
     pub tag: String,
+    /// Its version as last read, if that matters.
+    pub etag: Option<i64>,
     /// Where it was counted.
     pub location_code: String,
     /// How many were counted.
@@ -83,15 +87,15 @@ pub async fn receive_lot(act: &Act<'_>, new: &ReceiveLot) -> Result<LotView, Err
 
 async fn lot_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
     if let Some(tag) = given {
-        if act.tx.lot_by_tag(tag).await?.is_some() {
-            return Err(Error::AlreadyExists { kind: "lot", name: tag.to_owned() });
+        if let Some(kind) = act.view().tagged_kind(tag).await? {
+            return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
         }
         act.note_tag("L", tag).await?;
         return Ok(tag.to_owned());
     }
     loop {
         let tag = act.next_tag("L").await?;
-        if act.tx.lot_by_tag(&tag).await?.is_none() {
+        if act.view().tagged_kind(&tag).await?.is_none() {
             return Ok(tag);
         }
     }
@@ -131,6 +135,7 @@ pub async fn move_lot(act: &Act<'_>, order: &MoveLot) -> Result<LotView, Error> 
     let view = act.view();
     holds::expire_lapsed(act.tx, act.now).await?;
     let mut lot = view.find_lot(&order.tag).await?;
+    check_etag("lot", &lot.tag, lot.revision, order.etag)?;
     let from = view.find_location(&order.from_location_code).await?;
     let to = view.find_location(&order.to_location_code).await?;
     let (on_hand, held) = counts_at(act, lot.id, from.id).await?;
@@ -168,6 +173,7 @@ pub async fn adjust_lot(act: &Act<'_>, order: &AdjustLot) -> Result<LotView, Err
     let view = act.view();
     holds::expire_lapsed(act.tx, act.now).await?;
     let mut lot = view.find_lot(&order.tag).await?;
+    check_etag("lot", &lot.tag, lot.revision, order.etag)?;
     let location = view.find_location(&order.location_code).await?;
     let (on_hand, held) = counts_at(act, lot.id, location.id).await?;
     if order.counted < held {

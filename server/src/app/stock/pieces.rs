@@ -156,15 +156,15 @@ pub(crate) async fn add_piece(
 
 async fn piece_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
     if let Some(tag) = given {
-        if act.tx.piece_by_tag(tag).await?.is_some() {
-            return Err(Error::AlreadyExists { kind: "piece", name: tag.to_owned() });
+        if let Some(kind) = act.view().tagged_kind(tag).await? {
+            return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
         }
         act.note_tag("P", tag).await?;
         return Ok(tag.to_owned());
     }
     loop {
         let tag = act.next_tag("P").await?;
-        if act.tx.piece_by_tag(&tag).await?.is_none() {
+        if act.view().tagged_kind(&tag).await?.is_none() {
             return Ok(tag);
         }
     }

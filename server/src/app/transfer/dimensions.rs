@@ -38,10 +38,10 @@ impl Dimension {
     }
 
     /// Whether it is so far from a nominal size that it was taken of another place, or in another
-    /// unit: by more than 5 %.
+    /// unit: by more than 30 %.
     pub(super) fn is_far_from(&self, nominal: Length) -> bool {
         let off = (self.entry.length - nominal).abs();
-        i128::from(off.nm()) * 20 > i128::from(nominal.nm())
+        i128::from(off.nm()) * 10 > i128::from(nominal.nm()) * 3
     }
 }
 
@@ -130,9 +130,9 @@ mod tests {
     }
 
     #[test]
-    fn five_percent_is_the_last_that_is_near() {
+    fn thirty_percent_is_the_last_that_is_near() {
         let near = |text: &str| !read(text).unwrap()[0].is_far_from(Length::from_nm(20_000_000));
-        assert!(near("bore=21 mm") && near("bore=19 mm"));
-        assert!(!near("bore=21.000001 mm") && !near("bore=18.999999 mm"));
+        assert!(near("bore=26 mm") && near("bore=14 mm"));
+        assert!(!near("bore=26.000001 mm") && !near("bore=13.999999 mm"));
     }
 }

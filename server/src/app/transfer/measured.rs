@@ -52,7 +52,7 @@ impl Measured {
             };
             dimension.is_far_from(feature.feature.nominal).then(|| {
                 format!(
-                    "{} reads {}, but its nominal size is {} {}: more than 5 % off",
+                    "{} reads {}, but its nominal size is {} {}: more than 30 % off",
                     dimension.place(),
                     dimension.entry,
                     feature.nominal_text,

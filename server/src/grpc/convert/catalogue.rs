@@ -7,8 +7,8 @@ use crate::grpc::once::meta;
 use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::ids::FeatureId;
-use tenths_domain::item::{Feature, Tolerance};
-use tenths_domain::units::{Entry, Unit};
+use tenths_domain::item::{Feature, Side, Tolerance};
+use tenths_domain::units::{Entry, Length, Unit};
 use tenths_proto::v1 as pb;
 use tenths_proto::v1::feature::Tolerance as WireTolerance;
 use tenths_storage::{Item, ItemFeature};
@@ -116,12 +116,61 @@ fn feature(check: &mut Check, field: &str, wire: &pb::Feature) -> Option<ItemFea
         check.refuse(&at("tolerance"), error.to_string());
         return None;
     }
+    if let Err((name, problem)) = plausible(&feature, nominal.unit) {
+        check.refuse(&at(name), problem);
+        return None;
+    }
     Some(ItemFeature {
         id: FeatureId(0),
         nominal_text: nominal.text,
         nominal_unit: nominal.unit,
         feature,
     })
+}
+
+/// Limits that no part of that size has are slips: of unit, of digits, or of side.
+fn plausible(feature: &Feature, unit: Unit) -> Result<(), (&'static str, String)> {
+    let tenth = Length::from_nm(feature.nominal.nm() / 10);
+    let shown = |limit: Length| limit.display_in(unit);
+    let allowed = format!("a tenth of the nominal size, {}", shown(tenth));
+    let widths = [
+        ("wear_limit", feature.wear_limit),
+        ("out_of_round_limit", feature.out_of_round_limit),
+        ("taper_limit", feature.taper_limit),
+    ];
+    for (name, limit) in widths {
+        if let Some(limit) = limit.filter(|limit| *limit > tenth) {
+            return Err((name, format!("it is {}; allowed is at most {allowed}", shown(limit))));
+        }
+    }
+    if let Tolerance::Explicit(limits) = &feature.tolerance {
+        for limit in [limits.lower, limits.upper] {
+            if (limit - feature.nominal).abs() > tenth {
+                return Err((
+                    "limits",
+                    format!("{} is off nominal by more than {allowed}", shown(limit)),
+                ));
+            }
+        }
+    }
+    let (half, twice) = (feature.nominal.nm() / 2, feature.nominal.nm() * 2);
+    let (is_worn, side) = match (feature.kind.side(), feature.recondition_limit) {
+        (_, None) => return Ok(()),
+        (Side::External, Some(limit)) => (
+            limit < feature.nominal && limit.nm() > half,
+            "below the nominal size and over half of it",
+        ),
+        (Side::Internal, Some(limit)) => (
+            limit > feature.nominal && limit.nm() < twice,
+            "above the nominal size and under twice of it",
+        ),
+    };
+    let given = feature.recondition_limit.map(shown).unwrap_or_default();
+    if is_worn {
+        Ok(())
+    } else {
+        Err(("recondition_limit", format!("it is {given}; allowed is {side}")))
+    }
 }
 
 fn tolerance(check: &mut Check, field: &str, wire: Option<&WireTolerance>) -> Option<Tolerance> {

@@ -209,7 +209,7 @@ fn candidate(view: &StockView, size: &SizeBelief, unit: Unit) -> pb::FitCandidat
                     held: i64::from(held.is_some()),
                 }],
                 available: i64::from(held.is_none()),
-                hold: held.as_ref().map(hold),
+                hold: held.as_deref().map(hold),
                 date_code: String::new(),
                 unit_cost: None,
                 receive_time: Some(time(one.piece.created_at)),

@@ -131,6 +131,12 @@ pub fn readings_in(
 fn from_line(check: &mut Check, line: &str, unit: i32) -> Option<Vec<EnteredReading>> {
     let unit = check.required_enum::<Unit>("readings.line_unit", unit)?;
     match parse_readings(line, Some(unit)) {
+        Ok(readings) if readings.len() > READINGS_MAX => {
+            let count = readings.len();
+            let problem = format!("it has {count} readings; at most {READINGS_MAX} are allowed");
+            check.refuse("readings.line", problem);
+            None
+        }
         Ok(readings) => Some(readings),
         Err(error) => {
             check.refuse("readings.line", error.to_string());

@@ -177,6 +177,7 @@ pub fn move_lot(wire: &pb::MoveLotRequest) -> Parsed<MoveLot> {
     }
     let command = MoveLot {
         tag: check.tag("tag", &wire.tag),
+        etag: check.optional_etag("etag", &wire.etag),
         from_location_code: check.tag("from_location_code", &wire.from_location_code),
         to_location_code: check.tag("to_location_code", &wire.to_location_code),
         quantity: check.count("quantity", wire.quantity, 1, QUANTITY_MAX),
@@ -191,6 +192,7 @@ pub fn adjust_lot(wire: &pb::AdjustLotRequest) -> Parsed<AdjustLot> {
     let request = meta(&mut check, "AdjustLot", &wire.request_id, &wire.person, wire);
     let command = AdjustLot {
         tag: check.tag("tag", &wire.tag),
+        etag: check.optional_etag("etag", &wire.etag),
         location_code: check.tag("location_code", &wire.location_code),
         counted: check.count("counted", wire.counted, 0, QUANTITY_MAX),
         reason: check.text("reason", &wire.reason, TEXT_MAX),

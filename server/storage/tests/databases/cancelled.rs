@@ -2,7 +2,7 @@
 //! open transaction behind.
 
 use crate::raw::Raw;
-use crate::support::{Kind, Numbers, TestDb, on_both};
+use crate::support::{Kind, TestDb, on_both};
 use std::time::{Duration, Instant};
 use tenths_storage::{StorageError, Store};
 
@@ -14,6 +14,18 @@ on_both!(
 
 /// How many callers go away.
 const DROPS: u64 = 400;
+
+/// A small generator of numbers that look random and are the same in every run (an LCG).
+#[derive(Clone, Debug)]
+struct Numbers(u64);
+
+impl Numbers {
+    /// The next number below `bound`.
+    fn below(&mut self, bound: u64) -> u64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963);
+        (self.0 >> 33) % bound
+    }
+}
 
 async fn count_once(store: Store, name: &'static str) -> Result<i64, StorageError> {
     store.write(move |tx| Box::pin(async move { tx.next_number(name).await })).await

@@ -138,6 +138,20 @@ const BREAKS: &[Break] = &[
         sql: "UPDATE piece_sizes SET reading_count = 4 WHERE piece_id = 1",
     },
     Break {
+        rule: "the size kept for a feature",
+        named: "kept 23799800..23812500 nm of 3, readings say 23812500..23812500 nm of 3",
+        unguarded: &["requests", "readings"],
+        // The place of the smallest reading is read again, and the newer reading speaks.
+        sql: "INSERT INTO requests SELECT 'q2', method, person, fingerprint, answer, created_at
+                  FROM requests;
+              INSERT INTO readings (piece_id, feature_id, gauge_id, round, station, orientation_deg,
+                  value_nm, value_text, value_unit, at_20c_nm, uncertainty_nm, gauge_overdue, trap,
+                  override_reason, person, created_at, request_id)
+              SELECT piece_id, feature_id, gauge_id, round, station, orientation_deg, 23812500,
+                  '0.9375', value_unit, 23812500, uncertainty_nm, gauge_overdue, trap,
+                  override_reason, person, created_at, 'q2' FROM readings WHERE id = 2",
+    },
+    Break {
         rule: "every recorded assessment rests on readings",
         named: "assessment 1 rests on 4 readings, 3 of its own",
         unguarded: &[],

@@ -126,18 +126,6 @@ macro_rules! on_both {
 }
 pub(crate) use on_both;
 
-/// A small generator of numbers that look random and are the same in every run (an LCG).
-#[derive(Clone, Debug)]
-pub(crate) struct Numbers(pub(crate) u64);
-
-impl Numbers {
-    /// The next number below `bound`.
-    pub(crate) fn below(&mut self, bound: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963);
-        (self.0 >> 33) % bound
-    }
-}
-
 fn fresh_name() -> String {
     static COUNT: AtomicU64 = AtomicU64::new(0);
     let count = COUNT.fetch_add(1, Ordering::Relaxed);

@@ -1,16 +1,19 @@
 //! Doing one step through the use cases.
 
 use super::op::Op;
+use super::pick::{self, tag};
 use crate::shop::{HOUR, micrometer, read, used};
+use std::collections::BTreeSet;
 use tenths_domain::ids::ReadingId;
 use tenths_domain::item::Limits;
 use tenths_domain::state::{
-    BuiltUp, CoreGrade, GaugeState, Method, OwnerKind, PieceCondition, RebuildState, ScrapReason,
+    BuiltUp, CoreGrade, GaugeState, Method, OwnerKind, PieceCondition, PieceState, RebuildState,
+    ScrapReason,
 };
 use tenths_domain::units::{Entry, Unit};
 use tenths_server::app::holds::{self, LineSubject, Until};
 use tenths_server::app::measuring::{self, NewReadings};
-use tenths_server::app::reconditioning::{self, OnClaim};
+use tenths_server::app::reconditioning;
 use tenths_server::app::{Act, Error, judging, rebuilds, receiving, stock};
 use tenths_storage::Page;
 
@@ -19,18 +22,22 @@ pub(crate) const MINUTE: i64 = HOUR / 60;
 
 const ITEMS: [&str; 3] = ["SH-30", "BU-15", "BR-6206"];
 /// The last shelf is one that there is not.
-const SHELVES: [&str; 3] = ["A-01", "B-01", "Z-99"];
+const SHELVES: [&str; 8] = ["A-01", "A-01", "A-01", "A-01", "B-01", "B-01", "B-01", "Z-99"];
+
+/// Mostly what is done to shafts.
+const METHODS: [Method; 8] = [
+    Method::Regrind,
+    Method::Polish,
+    Method::BuildUp,
+    Method::Regrind,
+    Method::Sleeve,
+    Method::Polish,
+    Method::Hone,
+    Method::Straighten,
+];
 
 fn shelf(number: u8) -> String {
     SHELVES[usize::from(number) % SHELVES.len()].to_owned()
-}
-
-fn tag(prefix: &str, number: u8) -> String {
-    format!("{prefix}-{number}")
-}
-
-fn tags(prefix: &str, numbers: &[u8]) -> Vec<String> {
-    numbers.iter().map(|number| tag(prefix, *number)).collect()
 }
 
 /// Good, worn, mistaken and strange readings of every feature.
@@ -50,21 +57,22 @@ fn line(number: u8) -> NewReadings {
     read(feature, "M-07", line)
 }
 
+/// The same readings, of whatever feature the job is for.
+fn own(readings: NewReadings) -> NewReadings {
+    NewReadings { feature: String::new(), ..readings }
+}
+
 fn target(number: u8) -> Option<Limits> {
     let limits = |lower: &str, upper: &str| {
         let inch = |text: &str| Entry::parse(text, Unit::Inch).unwrap().length;
         Some(Limits { lower: inch(lower), upper: inch(upper) })
     };
-    match number % 4 {
-        0 => limits("0.9270", "0.9275"),
-        1 => limits("0.9370", "0.9375"),
-        2 => limits("0.9100", "0.9105"),
+    match number {
+        0..=2 => limits("0.9270", "0.9275"),
+        3 => limits("0.9370", "0.9375"),
+        4 => limits("0.9100", "0.9105"),
         _ => None,
     }
-}
-
-fn on(job: u8, fencing_token: i64) -> OnClaim {
-    OnClaim { tag: tag("J", job), fencing_token }
 }
 
 fn kept(keep: bool) -> String {
@@ -146,7 +154,7 @@ async fn receive(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 note: String::new(),
             };
             let order = receiving::TearDownCore {
-                tag: tag("C", *core),
+                tag: pick::core(act, *core).await?,
                 etag: None,
                 pieces: items.iter().map(yields).collect(),
             };
@@ -160,7 +168,7 @@ async fn measure(act: &Act<'_>, op: &Op) -> Result<String, Error> {
     match op {
         Op::Read { piece, line: number, keep } => {
             let order = measuring::RecordReadings {
-                piece_tag: tag("P", *piece),
+                piece_tag: pick::piece(act, *piece, PieceState::Inspection).await?,
                 readings: line(*number),
                 override_reason: kept(*keep),
             };
@@ -176,10 +184,12 @@ async fn measure(act: &Act<'_>, op: &Op) -> Result<String, Error> {
             said!(measuring::void_reading, act, order)
         }
         Op::Assess { piece } => {
-            said!(judging::assess_piece, act, crate::shop::assess(&tag("P", *piece)))
+            let piece = pick::piece(act, *piece, PieceState::Inspection).await?;
+            said!(judging::assess_piece, act, crate::shop::assess(&piece))
         }
         Op::Accept { piece, anyway, etag } => {
-            let accept = crate::shop::accept(&tag("P", *piece), &kept(*anyway));
+            let piece = pick::piece(act, *piece, PieceState::Inspection).await?;
+            let accept = crate::shop::accept(&piece, &kept(*anyway));
             said!(stock::accept_piece, act, stock::AcceptPiece { etag: *etag, ..accept })
         }
         Op::GaugeState { state, etag } => {
@@ -199,41 +209,47 @@ async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
     match op {
         Op::Enqueue { piece, method, target: number } => {
             let order = reconditioning::EnqueueJob {
-                piece_tag: tag("P", *piece),
-                feature: if *number == 3 { "seat" } else { "journal" }.to_owned(),
-                method: Method::ALL[usize::from(*method) % Method::ALL.len()],
+                piece_tag: pick::piece(act, *piece, PieceState::InStock).await?,
+                feature: if *number == 7 { "seat" } else { "journal" }.to_owned(),
+                method: METHODS[usize::from(*method) % METHODS.len()],
                 target: target(*number),
                 target_unit: Unit::Inch,
-                reason: if *number == 2 { "" } else { "worn" }.to_owned(),
+                reason: if *number == 4 { "" } else { "worn" }.to_owned(),
                 due_at: (*method % 2 == 0).then_some(act.now + i64::from(*piece) * HOUR),
-                location_code: Some(shelf(1)),
+                location_code: Some(shelf(4)),
             };
             said!(reconditioning::enqueue_job, act, order)
         }
         Op::Claim { job, minutes } => {
-            let job = job.map(|job| tag("J", job));
+            let job = match job {
+                Some(job) => Some(pick::job(act, *job).await?),
+                None => None,
+            };
             let order = reconditioning::ClaimJob { tag: job, lease: *minutes * MINUTE };
             said!(reconditioning::claim_job, act, order)
         }
-        Op::Renew { job, token } => {
-            let order = reconditioning::RenewClaim { claim: on(*job, *token), lease: HOUR };
+        Op::Renew { job, late } => {
+            let order = reconditioning::RenewClaim {
+                claim: pick::claim(act, *job, *late).await?,
+                lease: HOUR,
+            };
             said!(reconditioning::renew_claim, act, order)
         }
-        Op::GiveBack { job, token } => {
-            said!(reconditioning::release_claim, act, on(*job, *token))
+        Op::GiveBack { job, late } => {
+            said!(reconditioning::release_claim, act, pick::claim(act, *job, *late).await?)
         }
-        Op::Finish { job, token, line: number, keep } => {
+        Op::Finish { job, late, line: number, keep } => {
             let order = reconditioning::FinishJob {
-                claim: on(*job, *token),
-                readings: line(*number),
+                claim: pick::claim(act, *job, *late).await?,
+                readings: if *number % 5 == 4 { line(*number) } else { own(line(*number % 4)) },
                 override_reason: kept(*keep),
                 location_code: None,
             };
             said!(reconditioning::finish_job, act, order)
         }
-        Op::ScrapJob { job, token } => {
+        Op::ScrapJob { job, late } => {
             let order = reconditioning::ScrapJob {
-                claim: on(*job, *token),
+                claim: pick::claim(act, *job, *late).await?,
                 reason: ScrapReason::Crack,
                 note: String::new(),
             };
@@ -264,6 +280,7 @@ async fn relocate(act: &Act<'_>, op: &Op) -> Result<String, Error> {
         }
         Op::MoveLot { lot, from, to, quantity } => {
             let order = stock::MoveLot {
+                etag: None,
                 tag: tag("L", *lot),
                 from_location_code: shelf(*from),
                 to_location_code: shelf(*to),
@@ -273,6 +290,7 @@ async fn relocate(act: &Act<'_>, op: &Op) -> Result<String, Error> {
         }
         Op::Adjust { lot, shelf: number, counted } => {
             let order = stock::AdjustLot {
+                etag: None,
                 tag: tag("L", *lot),
                 location_code: shelf(*number),
                 counted: *counted,
@@ -287,7 +305,12 @@ async fn relocate(act: &Act<'_>, op: &Op) -> Result<String, Error> {
 async fn hold(act: &Act<'_>, op: &Op) -> Result<String, Error> {
     match op {
         Op::Reserve { rebuild, pieces, lots, minutes } => {
-            let mut lines: Vec<_> = tags("P", pieces).into_iter().map(LineSubject::Piece).collect();
+            let mut named = BTreeSet::new();
+            for number in pieces {
+                // The wire refuses a piece that is named twice.
+                named.insert(pick::piece(act, *number, PieceState::InStock).await?);
+            }
+            let mut lines: Vec<_> = named.into_iter().map(LineSubject::Piece).collect();
             lines.extend(lots.iter().map(|(lot, quantity)| LineSubject::Lot {
                 tag: tag("L", *lot),
                 quantity: *quantity,
@@ -298,13 +321,13 @@ async fn hold(act: &Act<'_>, op: &Op) -> Result<String, Error> {
             said!(holds::reserve, act, order)
         }
         Op::Release { holds: numbers } => {
-            let tags = tags("H", numbers);
+            let tags = pick::holds(act, numbers).await?;
             let order = holds::ReleaseReservations { tags, reason: "not needed".to_owned() };
             said!(holds::release_reservations, act, order)
         }
         Op::Extend { hold, minutes, etag } => {
             let order = holds::ExtendReservation {
-                tag: tag("H", *hold),
+                tag: pick::hold(act, *hold).await?,
                 etag: *etag,
                 until_at: act.now + *minutes * MINUTE,
                 reason: "late".to_owned(),
@@ -314,7 +337,7 @@ async fn hold(act: &Act<'_>, op: &Op) -> Result<String, Error> {
         Op::Consume { rebuild, holds: numbers } => {
             let order = holds::ConsumeReservations {
                 rebuild_tag: tag("R", *rebuild),
-                tags: tags("H", numbers),
+                tags: pick::holds(act, numbers).await?,
             };
             said!(holds::consume_reservations, act, order)
         }

@@ -4,10 +4,13 @@ use super::Figures;
 use super::act::{MINUTE, act_on};
 use super::listing::{Labels, listing};
 use super::op::{History, Op};
-use crate::shop::Shop;
+use crate::shop::{Shop, act, used};
 use crate::support::{Kind, TestDb, psql};
 use proptest::test_runner::TestCaseError;
-use tenths_server::app::Error;
+use tenths_domain::state::Method;
+use tenths_domain::units::Unit;
+use tenths_server::app::reconditioning::{self, EnqueueJob};
+use tenths_server::app::{Error, stock};
 
 /// A database with a shop on it.
 pub(crate) struct Bench {
@@ -24,7 +27,9 @@ impl Bench {
     pub(crate) async fn open(db: TestDb) -> Self {
         let shop = match db.kind() {
             Kind::Sqlite => {
-                Shop::stocked(&db).await.close().await;
+                let shop = Shop::stocked(&db).await;
+                put_to_work(&shop).await;
+                shop.close().await;
                 None
             }
             Kind::Postgres => {
@@ -56,6 +61,7 @@ impl Bench {
                 self.shop().restart();
                 psql(self.original.url(), EMPTY);
                 self.shop().stock_up().await;
+                put_to_work(self.shop()).await;
             }
         }
     }
@@ -88,7 +94,7 @@ impl Bench {
                 let text = format!("step {index} was refused and left a trace: {said}");
                 return Err(TestCaseError::fail(text));
             }
-            Figures::count(&figures.traceless, 1);
+            Figures::count(&figures.traceless);
         }
         Ok(self.labels.relabel(&said))
     }
@@ -102,7 +108,7 @@ impl Bench {
         let (index, op) = match &history[index] {
             Op::Repeat { back } => match index.checked_sub(usize::from(*back)) {
                 Some(earlier) => {
-                    Figures::count(&figures.repeats, 1);
+                    Figures::count(&figures.repeats);
                     (earlier, &history[earlier])
                 }
                 None => return Ok(("ok nothing to repeat".to_owned(), true)),
@@ -125,16 +131,7 @@ impl Bench {
     }
 
     async fn asked(&self, index: usize, op: &Op) -> Result<(String, bool), TestCaseError> {
-        let request = self.shop().request(&format!("step-{index}"), 1);
-        let op = op.clone();
-        let answer = self
-            .shop()
-            .app
-            .once(request, move |act| {
-                let op = op.clone();
-                Box::pin(async move { Ok(act_on(act, &op).await?.into_bytes()) })
-            })
-            .await;
+        let answer = ask(self.shop(), &format!("step-{index}"), op).await;
         match answer {
             Ok(answer) => Ok((format!("ok {}", String::from_utf8_lossy(&answer)), true)),
             // The database's own refusals are no answer of a use case.
@@ -160,6 +157,46 @@ impl Bench {
             return Ok(());
         }
         Err(TestCaseError::fail(format!("{:?} is not sound: {broken:#?}", self.original.kind())))
+    }
+}
+
+/// Asks for a step under this request id; answers with what the use case answered, encoded.
+pub(crate) async fn ask(shop: &Shop, id: &str, op: &Op) -> Result<Vec<u8>, Error> {
+    let op = op.clone();
+    shop.app
+        .once(shop.request(id, 1), move |act| {
+            let op = op.clone();
+            Box::pin(async move { Ok(act_on(act, &op).await?.into_bytes()) })
+        })
+        .await
+}
+
+/// Four shafts under inspection, one of them measured; two more in the queue; two cores and a second
+/// lot: so that most of what can happen can happen from the first step on.
+pub(crate) async fn put_to_work(shop: &Shop) {
+    for number in 4..10 {
+        act!(shop, stock::create_piece, used(&format!("P-{number}"), "SH-30")).unwrap();
+    }
+    shop.measure_well("P-4").await;
+    for op in [
+        Op::ReceiveLot { quantity: 6, shelf: 4 },
+        Op::LogCore { shelf: 0 },
+        Op::LogCore { shelf: 4 },
+    ] {
+        act!(shop, act_on, op).unwrap();
+    }
+    for (piece, method) in [("P-8", Method::Polish), ("P-9", Method::BuildUp)] {
+        let order = EnqueueJob {
+            piece_tag: piece.to_owned(),
+            feature: "journal".to_owned(),
+            method,
+            target: None,
+            target_unit: Unit::Inch,
+            reason: "worn".to_owned(),
+            due_at: None,
+            location_code: None,
+        };
+        act!(shop, reconditioning::enqueue_job, order).unwrap();
     }
 }
 
