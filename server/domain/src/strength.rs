@@ -235,7 +235,7 @@ pub fn shear_stress_mpa(
 /// ```
 /// use tenths_domain::strength::keyway_strength_share;
 /// use tenths_domain::units::Length;
-/// let mm = |mm| Length::from_nm(mm * 1_000_000);
+/// let mm = |mm: i64| Length::from_nm(mm * 1_000_000);
 /// let (share, source) = keyway_strength_share(mm(50), mm(16), mm(5)).unwrap();
 /// assert!((share - 0.826).abs() < 1e-9 && !source.is_confirmed);
 /// ```

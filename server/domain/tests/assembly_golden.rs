@@ -139,3 +139,17 @@ fn the_trades_clearance_left_comes_out_with_its_factor() {
         assert_eq!(found, wanted);
     }
 }
+
+/// Shares and smoothing each against the answer: 0.85 of 30 - 2 um and 0.85 of 12 - 2 um at most,
+/// 0.75 of 20 - 5 um and 0.85 of 8 - 5 um at least.
+#[test]
+fn the_usual_factors_take_the_most_from_the_least_and_the_least_from_the_most() {
+    let clearance = RadialClearance { min: nm(13_000), max: nm(28_000) };
+    let inner = Interference::new(nm(20_000), nm(30_000)).unwrap();
+    let outer = Interference::new(nm(8_000), nm(12_000)).unwrap();
+    let usual = FittingFactors::USUAL;
+    let found = clearance_left(clearance, inner, outer, nm(5_000), &usual).unwrap();
+    assert_eq!(found.left.min, nm(13_000 - 23_800 - 8_500 - 5_000));
+    assert_eq!(found.left.max, nm(28_000 - 11_250 - 2_550));
+    assert!(found.may_preload);
+}

@@ -71,6 +71,26 @@ fn a_side_without_readings_comes_first_and_the_middle_of_its_range_stands_for_it
 }
 
 #[test]
+fn of_two_sides_that_would_do_the_one_that_is_known_least_comes_first() {
+    // 4 um inside at the smallest bore, 8 um at its middle: either side would do.
+    let limits = Limits { lower: nm(20_000_000), upper: nm(20_008_000) };
+    let bore = SizeBelief::toleranced(limits).unwrap();
+    let found = advice(bore, measured(19_976_000, 4_600), [20_000, 60_000]);
+    assert!(
+        matches!(found, Advice::Measure { step, .. } if step.side == Side::Internal),
+        "{found:?}"
+    );
+    // 8 um inside, both measured: the coarser reading is the one to take again.
+    for (bore_u, shaft_u, wanted) in
+        [(6_900, 7_000, Side::External), (7_000, 6_900, Side::Internal)]
+    {
+        let (bore, shaft) = (measured(20_000_000, bore_u), measured(19_972_000, shaft_u));
+        let found = advice(bore, shaft, [20_000, 60_000]);
+        assert!(matches!(found, Advice::Measure { step, .. } if step.side == wanted), "{found:?}");
+    }
+}
+
+#[test]
 fn both_sides_are_advised_only_where_one_is_not_enough() {
     // 4 um inside: 3.4 and 4.6 together are too coarse, 3.4 and 1.3 are not.
     let found = advice(measured(20_000_000, 6_900), measured(19_976_000, 4_600), [20_000, 60_000]);

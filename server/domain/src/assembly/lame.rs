@@ -33,7 +33,7 @@ impl Cylinders {
     /// ```
     /// use tenths_domain::assembly::{Cylinders, Stiffness};
     /// use tenths_domain::units::Length;
-    /// let mm = |mm| Length::from_nm(mm * 1_000_000);
+    /// let mm = |mm: i64| Length::from_nm(mm * 1_000_000);
     /// let steel = Stiffness { young_mpa: 207e3, poisson: 0.3 };
     /// let pair = Cylinders::new(mm(50), mm(25), mm(75), steel, steel).unwrap();
     /// // Shigley's, 8th ed., problem 5-35: 0.02 mm of interference, 19.41 MPa.

@@ -112,6 +112,18 @@ impl ForceRange {
 /// The force to press two cylinders together over a length: F = f p pi D L at the full length
 /// (machine design data handbook, press fits, read at a web copy: Fa = pi dc l mu pc). Least friction with the least interference, most with the most; the least is rounded
 /// down to the newton and the most up.
+///
+/// ```
+/// use tenths_domain::assembly::{Cylinders, Friction, Interference, elastic, press_force};
+/// use tenths_domain::temperature::Material;
+/// use tenths_domain::units::Length;
+/// let nm = Length::from_nm;
+/// let steel = elastic(Material::Steel).usual();
+/// let ring = Cylinders::new(nm(30_000_000), nm(0), nm(38_000_000), steel, steel).unwrap();
+/// let interference = Interference::new(nm(2_000), nm(21_000)).unwrap();
+/// let force = press_force(&ring, interference, nm(16_000_000), Friction::Lubricated).unwrap();
+/// assert_eq!((force.least_n, force.most_n), (195, 4_940));
+/// ```
 pub fn press_force(
     cylinders: &Cylinders,
     interference: Interference,

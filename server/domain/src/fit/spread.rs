@@ -202,6 +202,19 @@ mod tests {
         }
     }
 
+    /// Far out, where the fourth cumulant of a folded part shows most.
+    #[test]
+    fn a_folded_part_keeps_nine_digits() {
+        for half_widths in [[0.00999, 0.0], [0.00999, 0.00999], [3.0, 0.00999]] {
+            let spread = Spread::new(1.0, half_widths);
+            for high in [-0.5, -2.0, -3.5, -4.0] {
+                let found = spread.probability_within(-30.0, high);
+                let wanted = by_integration(1.0, half_widths, -30.0, high);
+                assert!((found / wanted - 1.0).abs() < 1e-9, "{half_widths:?}: {found} {wanted}");
+            }
+        }
+    }
+
     #[test]
     fn an_empty_interval_has_no_probability() {
         assert_eq!(Spread::new(1.0, [1.0, 0.0]).probability_within(1.0, -1.0), 0.0);
