@@ -6,8 +6,8 @@ use super::judging::{effective_feature, standing};
 use super::lookup::feature_of;
 use super::views::ReadingView;
 use tenths_domain::entry::{self, Context, EarlierRound, EnteredTemperature, Trap};
-use tenths_domain::item::Side;
 use tenths_domain::ids::{FeatureId, GaugeId, PieceId, ReadingId};
+use tenths_domain::item::Side;
 use tenths_domain::measure::{
     EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources,
 };

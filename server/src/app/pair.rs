@@ -102,14 +102,18 @@ pub(crate) async fn believe(
     match known {
         SizeKnowledge::Measured { min, max, doubt } => {
             let (uncertainty, _) = uncertainty_of(view, min, doubt).await?;
-            let belief = SizeBelief::measured(min.length, max.length, uncertainty).map_err(|error| invalid(&error))?;
+            let belief = SizeBelief::measured(min.length, max.length, uncertainty)
+                .map_err(|error| invalid(&error))?;
             of(belief, &format!("measured, U (k=2) {}", fine(uncertainty, min.unit)), false)
         }
-        SizeKnowledge::Limits(limits) => {
-            of(SizeBelief::toleranced(*limits).map_err(|error| invalid(&error))?, "limits as given", false)
-        }
+        SizeKnowledge::Limits(limits) => of(
+            SizeBelief::toleranced(*limits).map_err(|error| invalid(&error))?,
+            "limits as given",
+            false,
+        ),
         SizeKnowledge::Bound { at_least, at_most } => {
-            let belief = SizeBelief::bound(*at_least, *at_most, Length::ZERO).map_err(|error| invalid(&error))?;
+            let belief = SizeBelief::bound(*at_least, *at_most, Length::ZERO)
+                .map_err(|error| invalid(&error))?;
             of(belief, "bounded by fixed gauges", false)
         }
         SizeKnowledge::Piece { tag, feature } => {
@@ -118,11 +122,15 @@ pub(crate) async fn believe(
         }
         SizeKnowledge::Class(class) => {
             if class.side() != side {
-                return Err(Error::invalid(field, format!("class {class} is for the other side of a fit")));
+                return Err(Error::invalid(
+                    field,
+                    format!("class {class} is for the other side of a fit"),
+                ));
             }
             let nominal = need_nominal(nominal)?;
             let limits = iso286::limits(nominal, class).map_err(|error| invalid(&error))?;
-            let unconfirmed = iso286::is_unconfirmed(nominal, class).map_err(|error| invalid(&error))?;
+            let unconfirmed =
+                iso286::is_unconfirmed(nominal, class).map_err(|error| invalid(&error))?;
             let belief = SizeBelief::toleranced(limits).map_err(|error| invalid(&error))?;
             of(belief, &format!("{class}, {}", iso286::source(class)), unconfirmed)
         }
@@ -140,7 +148,8 @@ pub(crate) async fn believe(
 }
 
 fn need_nominal(nominal: Option<Length>) -> Result<Length, Error> {
-    nominal.ok_or_else(|| Error::invalid("nominal", "it is not given; a class needs the nominal size"))
+    nominal
+        .ok_or_else(|| Error::invalid("nominal", "it is not given; a class needs the nominal size"))
 }
 
 /// Judges the fit of two parts and says what to measure next.
@@ -149,8 +158,10 @@ fn need_nominal(nominal: Option<Length>) -> Result<Length, Error> {
 /// As [`believe`]; [`Error::Invalid`] for a requirement without meaning at that size.
 pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Error> {
     let nominal = order.nominal.as_ref().map(|entry| entry.length);
-    let (internal, bore) = believe(view, "internal", &order.internal, nominal, Side::Internal).await?;
-    let (external, shaft) = believe(view, "external", &order.external, nominal, Side::External).await?;
+    let (internal, bore) =
+        believe(view, "internal", &order.internal, nominal, Side::Internal).await?;
+    let (external, shaft) =
+        believe(view, "external", &order.external, nominal, Side::External).await?;
     let ring = match (&order.internal, &order.external) {
         (SizeKnowledge::Ring(class), _) | (_, SizeKnowledge::Ring(class)) => Some(*class),
         _ => None,
@@ -164,8 +175,11 @@ pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Er
     let found = judge_by(&internal, &external, window, order.rule);
     let register = register(view).await?;
     let advice = what_to_measure_next(&internal, &external, window, order.rule, &register);
-    let unit = super::standards::spoken(order.nominal.as_ref().map_or(Unit::Millimetre, |entry| entry.unit));
-    let names = view.tx.gauge_tags(register.iter().map(|gauge| gauge.key).collect::<Vec<_>>()).await?;
+    let unit = super::standards::spoken(
+        order.nominal.as_ref().map_or(Unit::Millimetre, |entry| entry.unit),
+    );
+    let names =
+        view.tx.gauge_tags(register.iter().map(|gauge| gauge.key).collect::<Vec<_>>()).await?;
     let name = |id: &tenths_domain::ids::GaugeId| names.get(id).cloned().unwrap_or_default();
     let required = Trace::table(
         "required clearance",
@@ -178,15 +192,22 @@ pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Er
         window,
         found,
         measure_next: advice_words(&advice, name),
-        traces: vec![bore, shaft, required],
+        traces: vec![
+            bore,
+            shaft,
+            required,
+            Trace::table("decision rule", order.rule.as_str(), order.rule.source(), false),
+        ],
     })
 }
 
-async fn register(view: View<'_>) -> Result<Vec<RegisterGauge<tenths_domain::ids::GaugeId>>, Error> {
+async fn register(
+    view: View<'_>,
+) -> Result<Vec<RegisterGauge<tenths_domain::ids::GaugeId>>, Error> {
     let gauges = view.tx.gauges_page(Page { after: 0, limit: GAUGES_MAX }).await?;
-    let usable = gauges.into_iter().filter(|gauge| {
-        gauge.state == GaugeState::InUse && gauge.calibration_due_at >= view.now
-    });
+    let usable = gauges
+        .into_iter()
+        .filter(|gauge| gauge.state == GaugeState::InUse && gauge.calibration_due_at >= view.now);
     let mut register = Vec::new();
     for gauge in usable {
         let sides = match gauge.side {
@@ -197,7 +218,8 @@ async fn register(view: View<'_>) -> Result<Vec<RegisterGauge<tenths_domain::ids
             key: gauge.id,
             side,
             size_min: gauge.size_min.as_ref().map_or(Length::ZERO, |entry| entry.length),
-            size_max: gauge.size_max.as_ref().map_or(tenths_domain::fit::SIZE_MAX, |entry| entry.length),
+            size_max:
+                gauge.size_max.as_ref().map_or(tenths_domain::fit::SIZE_MAX, |entry| entry.length),
             expanded_uncertainty: gauge.uncertainty.length,
         }));
     }
@@ -227,6 +249,8 @@ fn advice_words<K: Copy>(advice: &Advice<K>, name: impl Fn(&K) -> String) -> Str
             "no gauge in the register can prove it at the present reading; the best would give {}",
             reach.judgement
         ),
-        Advice::NoGauge { best: None } => "no gauge in the register measures these sizes".to_owned(),
+        Advice::NoGauge { best: None } => {
+            "no gauge in the register measures these sizes".to_owned()
+        }
     }
 }

@@ -40,7 +40,8 @@ pub fn limits_traces(size: &Entry, class: &Class) -> Result<Vec<Trace>, Error> {
 /// # Errors
 /// [`Error::Invalid`] if the class has no values at that size.
 pub fn inch_fit(size: &Entry, class: FitClass) -> Result<(B41Fit, Vec<Trace>), Error> {
-    let fit = b41::fit(size.length, class).map_err(|error| Error::invalid("size", error.to_string()))?;
+    let fit =
+        b41::fit(size.length, class).map_err(|error| Error::invalid("size", error.to_string()))?;
     let steps = fit.explain();
     let traces = steps.iter().map(|step| {
         let what = step.what.as_str().replace('_', " ");
@@ -69,8 +70,8 @@ pub struct Bearing {
 /// # Errors
 /// [`Error::Invalid`] with the nearest known number, or if the class has no such ring.
 pub fn bearing(number: &str, class: ToleranceClass) -> Result<Bearing, Error> {
-    let designation =
-        designation::parse(number).map_err(|error| Error::invalid("designation", error.to_string()))?;
+    let designation = designation::parse(number)
+        .map_err(|error| Error::invalid("designation", error.to_string()))?;
     let sizes = designation.dimensions;
     let rings = iso492::ring_tolerances(&sizes, class)
         .map_err(|error| Error::invalid("ring_class", error.to_string()))?;
@@ -187,7 +188,10 @@ pub enum ExtensionStandard {
 ///
 /// # Errors
 /// [`Error::Invalid`] if the standard does not cover the diameter.
-pub fn extension(size: &Entry, standard: ExtensionStandard) -> Result<(Extension, Vec<Trace>), Error> {
+pub fn extension(
+    size: &Entry,
+    standard: ExtensionStandard,
+) -> Result<(Extension, Vec<Trace>), Error> {
     let found = match standard {
         ExtensionStandard::Nema => seats::nema_shaft_extension(size.length),
         ExtensionStandard::Iec => seats::iec_shaft_extension(size.length),
@@ -276,7 +280,10 @@ pub fn key(question: &KeyQuestion) -> Result<(Key, WidthLimits, Vec<Trace>), Err
 ///
 /// # Errors
 /// As [`key`]; [`Error::Invalid`] for a width without meaning.
-pub fn keyseat(measured: Length, question: &KeyQuestion) -> Result<(KeyseatJudgement, Vec<Trace>), Error> {
+pub fn keyseat(
+    measured: Length,
+    question: &KeyQuestion,
+) -> Result<(KeyseatJudgement, Vec<Trace>), Error> {
     let (key, _, mut traces) = key(question)?;
     let judged = keys::judge_keyseat(measured, &key, question.fit())
         .map_err(|error| Error::invalid("measured_width", error.to_string()))?;
@@ -295,10 +302,11 @@ pub fn keyseat(measured: Length, question: &KeyQuestion) -> Result<(KeyseatJudge
 /// # Errors
 /// [`Error::Invalid`] with the sizes next to it that exist.
 pub fn groove(size: Length, kind: RingKind) -> Result<(Groove, Vec<Trace>), Error> {
-    let groove =
-        retaining_rings::groove(size, kind).map_err(|error| Error::invalid("size", error.to_string()))?;
+    let groove = retaining_rings::groove(size, kind)
+        .map_err(|error| Error::invalid("size", error.to_string()))?;
     let mm = Unit::Millimetre;
-    let of = |what: &str, value: String| Trace::table(what, value, groove.source, groove.is_unconfirmed);
+    let of =
+        |what: &str, value: String| Trace::table(what, value, groove.source, groove.is_unconfirmed);
     let traces = vec![
         of("ring thickness", groove.ring_thickness.display(mm, 2)),
         of(

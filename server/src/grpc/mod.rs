@@ -11,7 +11,10 @@ pub mod status;
 pub mod wire_enum;
 
 use crate::app::App;
-use services::{assembly, catalogue, fits, measuring, rebuilds, receiving, reconditioning, standards, stock, transfer};
+use services::{
+    assembly, catalogue, fits, measuring, rebuilds, receiving, reconditioning, standards, stock,
+    transfer,
+};
 use tenths_proto::v1::assembly_service_server::AssemblyServiceServer;
 use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
 use tenths_proto::v1::fits_service_server::FitsServiceServer;

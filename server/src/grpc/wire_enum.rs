@@ -1,9 +1,14 @@
 //! Enumerations between wire and domain: they have the same names, so one rule converts all.
 
 use std::str::FromStr;
+use tenths_domain::assembly::{Friction, HeatedPart};
+use tenths_domain::bushings::RunningRule;
 use tenths_domain::item::{FeatureKind, ItemKind};
+use tenths_domain::keys::{KeyStandard, KeyseatFit};
 use tenths_domain::matching::MissSide;
 use tenths_domain::measure::SettingMethod;
+use tenths_domain::retaining_rings::RingKind;
+use tenths_domain::seats::{LoadClass, Machine, RingRotation};
 use tenths_domain::state::{
     CoreGrade, CoreState, GaugeState, JobOutcome, JobState, LedgerReason, LocationKind, Method,
     OwnerKind, PieceCondition, PieceState, RebuildState, ReservationState, ScrapReason,
@@ -11,11 +16,6 @@ use tenths_domain::state::{
 use tenths_domain::temperature::{Material, TemperatureScale};
 use tenths_domain::units::Unit;
 use tenths_domain::verdict::{DecisionRule, Verdict};
-use tenths_domain::assembly::{Friction, HeatedPart};
-use tenths_domain::bushings::RunningRule;
-use tenths_domain::keys::{KeyStandard, KeyseatFit};
-use tenths_domain::retaining_rings::RingKind;
-use tenths_domain::seats::{LoadClass, Machine, RingRotation};
 use tenths_proto::v1 as pb;
 
 /// A domain enumeration with its twin on the wire.

@@ -65,7 +65,7 @@ pub fn parse(text: &str) -> Result<Designation, DesignationError> {
     let trimmed = text.trim();
     let (entry, rest) = split(trimmed).ok_or_else(|| DesignationError {
         text: text.to_owned(),
-        nearest: nearest(head(trimmed)),
+        nearest: nearest(written_number(trimmed)),
     })?;
     let suffix = rest.trim_start_matches(SEPARATORS);
     let read = suffix::read(suffix);
@@ -92,6 +92,14 @@ fn split(text: &str) -> Option<(Entry, &str)> {
     });
     let heads = [Some(whole), Some(figures), run_on.then(|| &figures[..figures.len() - 1])];
     heads.into_iter().flatten().find_map(|head| Some((named(head)?, &text[head.len()..])))
+}
+
+/// What was meant as the number, a slip of the pen included: `62O5`, `-6205`.
+fn written_number(text: &str) -> &str {
+    let text = text.trim_start_matches(|c: char| !c.is_ascii_alphanumeric());
+    let number = head(text);
+    let word = text.split(['-', ' ']).next().unwrap_or_default();
+    if word.len() > number.len() { word } else { number }
 }
 
 /// The figures a text begins with, and a bore behind a stroke if there is one.

@@ -5,12 +5,13 @@ use super::knowledge::knowledge;
 use super::standards::trace;
 use crate::app::Error;
 use crate::app::assembly::{
-    CloseInQuestion, JointQuestion, STRENGTH_CAUTIONS, Strength, StrengthQuestion,
+    CloseInQuestion, FittedBearing, FittedClearance, JointQuestion, STRENGTH_CAUTIONS, Strength,
+    StrengthQuestion,
 };
 use crate::app::standards::spoken;
 use crate::app::trace::Trace;
 use crate::grpc::check::Check;
-use tenths_domain::assembly::{AssemblyAdvice, Friction};
+use tenths_domain::assembly::{AssemblyAdvice, Friction, RadialClearance};
 use tenths_domain::bushings::{Pressed, RunningRule};
 use tenths_domain::temperature::{Material, Temperature};
 use tenths_domain::units::{Entry, Length, Unit};
@@ -30,12 +31,16 @@ pub type Asked<Q> = Result<(Q, Unit), Error>;
 pub fn close_in(wire: &pb::GetCloseInRequest) -> Asked<CloseInQuestion> {
     let mut check = Check::new();
     let bore = knowledge(&mut check, "bore", wire.bore.as_ref());
-    let outside_diameter = knowledge(&mut check, "outside_diameter", wire.outside_diameter.as_ref());
+    let outside_diameter =
+        knowledge(&mut check, "outside_diameter", wire.outside_diameter.as_ref());
     let housing_bore = knowledge(&mut check, "housing_bore", wire.housing_bore.as_ref());
     let outer = check.length("housing_outside_diameter", wire.housing_outside_diameter.as_ref());
-    let bushing_material = check.required_enum::<Material>("bushing_material", wire.bushing_material);
-    let housing_material = check.required_enum::<Material>("housing_material", wire.housing_material);
-    let (Some(bore), Some(outside_diameter), Some(housing_bore)) = (bore, outside_diameter, housing_bore)
+    let bushing_material =
+        check.required_enum::<Material>("bushing_material", wire.bushing_material);
+    let housing_material =
+        check.required_enum::<Material>("housing_material", wire.housing_material);
+    let (Some(bore), Some(outside_diameter), Some(housing_bore)) =
+        (bore, outside_diameter, housing_bore)
     else {
         return Err(check.into_error());
     };
@@ -79,7 +84,9 @@ pub fn pressed((pressed, traces): (Pressed, Vec<Trace>), unit: Unit) -> pb::GetC
 ///
 /// # Errors
 /// [`Error::Invalid`] with every violation.
-pub fn running_clearance(wire: &pb::GetRunningClearanceRequest) -> Result<(Entry, RunningRule), Error> {
+pub fn running_clearance(
+    wire: &pb::GetRunningClearanceRequest,
+) -> Result<(Entry, RunningRule), Error> {
     let mut check = Check::new();
     let journal = check.length("journal", wire.journal.as_ref());
     let rule = check.required_enum("rule", wire.rule);
@@ -89,11 +96,27 @@ pub fn running_clearance(wire: &pb::GetRunningClearanceRequest) -> Result<(Entry
 }
 
 /// A running clearance, outward.
-pub fn running((clearance, traces): (Length, Vec<Trace>), unit: Unit) -> pb::GetRunningClearanceResponse {
+pub fn running(
+    (clearance, traces): (Length, Vec<Trace>),
+    unit: Unit,
+) -> pb::GetRunningClearanceResponse {
     pb::GetRunningClearanceResponse {
         clearance: Some(length(clearance, spoken(unit))),
         traces: traces.into_iter().map(trace).collect(),
     }
+}
+
+/// The bearing whose inner ring the outer part is, if one is named.
+///
+/// # Errors
+/// [`Error::Invalid`] with every violation.
+pub fn fitted(wire: &pb::GetAssemblyAdviceRequest) -> Result<Option<FittedBearing>, Error> {
+    let mut check = Check::new();
+    let designation = check.optional_text("designation", &wire.designation, 40);
+    let hotter = check.optional_length("hotter_inner", wire.hotter_inner.as_ref());
+    check.finish()?;
+    let hotter_inner = hotter.map_or(Length::ZERO, |entry| entry.length);
+    Ok((!designation.is_empty()).then_some(FittedBearing { designation, hotter_inner }))
 }
 
 /// A joint to be put together.
@@ -151,9 +174,18 @@ fn celsius(temperature: Temperature) -> pb::Temperature {
 
 /// Advice on a joint, outward.
 pub fn advice(
-    (advice, traces): (AssemblyAdvice, Vec<Trace>),
+    (advice, mut traces): (AssemblyAdvice, Vec<Trace>),
+    fitted: Option<FittedClearance>,
     unit: Unit,
 ) -> pb::GetAssemblyAdviceResponse {
+    let um = |clearance: RadialClearance| pb::SizeRange {
+        lower: Some(length(clearance.min, Unit::Micrometre)),
+        upper: Some(length(clearance.max, Unit::Micrometre)),
+    };
+    let before = fitted.as_ref().map(|found| um(found.before));
+    let left = fitted.as_ref().map(|found| um(found.left.left));
+    let may_preload = fitted.as_ref().is_some_and(|found| found.left.may_preload);
+    traces.extend(fitted.into_iter().flat_map(|found| found.traces));
     let (pressure_min, pressure_max) = advice.pressure_mpa;
     pb::GetAssemblyAdviceResponse {
         interference_min: Some(length(advice.interference.least, unit)),
@@ -170,6 +202,9 @@ pub fn advice(
         heat_outcome: advice.heat.outcome.as_str().to_owned(),
         cautions: advice.cautions.iter().map(|caution| caution.text().to_owned()).collect(),
         traces: traces.into_iter().map(trace).collect(),
+        internal_clearance: before,
+        internal_clearance_left: left,
+        may_preload,
     }
 }
 
@@ -221,7 +256,10 @@ fn number(check: &mut Check, field: &str, text: &str) -> Option<f64> {
     let value = text.parse::<f64>().ok().filter(|value| plain && *value > 0.0);
     if value.is_none() {
         let shown: String = text.chars().take(20).collect();
-        check.refuse(field, format!("{shown:?} is no number above 0; write digits and a decimal point"));
+        check.refuse(
+            field,
+            format!("{shown:?} is no number above 0; write digits and a decimal point"),
+        );
     }
     value
 }

@@ -1,7 +1,7 @@
 //! Limits and fits.
 
-use super::standards::trace;
 use super::common::{class, length, money, requirement, time, verdict};
+use super::standards::trace;
 use super::stock::{hold, lot_stock};
 use crate::app::Error;
 use crate::app::fits::{

@@ -13,12 +13,17 @@ use tenths_proto::v1 as pb;
 use tenths_proto::v1::size_knowledge::Kind;
 
 /// What is known of one size; none only if refused.
-pub fn knowledge(check: &mut Check, field: &str, wire: Option<&pb::SizeKnowledge>) -> Option<SizeKnowledge> {
+pub fn knowledge(
+    check: &mut Check,
+    field: &str,
+    wire: Option<&pb::SizeKnowledge>,
+) -> Option<SizeKnowledge> {
     match wire.and_then(|wire| wire.kind.as_ref()) {
         Some(Kind::Measured(measured)) => read(check, &format!("{field}.measured"), measured),
         Some(Kind::Limits(limits)) => {
             let at = format!("{field}.limits.");
-            let (limits, _) = super::common::limits(check, &at, limits.lower.as_ref(), limits.upper.as_ref())?;
+            let (limits, _) =
+                super::common::limits(check, &at, limits.lower.as_ref(), limits.upper.as_ref())?;
             Some(SizeKnowledge::Limits(limits))
         }
         Some(Kind::Bound(bound)) => {
@@ -97,7 +102,9 @@ pub fn judge_fit(wire: &pb::JudgeFitRequest) -> Result<JudgeFit, Error> {
     if by_class && wire.nominal.is_none() {
         check.refuse("nominal", "it is not given; a class pair needs the nominal size");
     }
-    let (Some(internal), Some(external), Some((requirement, _))) = (internal, external, requirement) else {
+    let (Some(internal), Some(external), Some((requirement, _))) =
+        (internal, external, requirement)
+    else {
         return Err(check.into_error());
     };
     check.finish()?;
@@ -143,4 +150,3 @@ pub async fn fit_answers(
     }
     Ok(answers)
 }
-

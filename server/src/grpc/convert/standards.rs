@@ -37,7 +37,10 @@ fn unconfirmed(traces: &[Trace]) -> bool {
 
 /// A range of sizes, outward.
 pub fn size_range(limits: Limits, unit: Unit) -> pb::SizeRange {
-    pb::SizeRange { lower: Some(length(limits.lower, unit)), upper: Some(length(limits.upper, unit)) }
+    pb::SizeRange {
+        lower: Some(length(limits.lower, unit)),
+        upper: Some(length(limits.upper, unit)),
+    }
 }
 
 fn about(deviations: Deviations, nominal: Length, unit: Unit) -> pb::SizeRange {
@@ -128,7 +131,8 @@ fn bearing_out(bearing: Bearing) -> pb::GetBearingResponse {
 pub fn match_bearings(wire: &pb::MatchBearingsRequest) -> Result<pb::MatchBearingsResponse, Error> {
     let mut check = Check::new();
     let bore = check.length("bore", wire.bore.as_ref());
-    let outside_diameter = check.optional_length("outside_diameter", wire.outside_diameter.as_ref());
+    let outside_diameter =
+        check.optional_length("outside_diameter", wire.outside_diameter.as_ref());
     let width = check.optional_length("width", wire.width.as_ref());
     let tolerance = check.optional_length("tolerance", wire.tolerance.as_ref());
     let Some(bore) = bore else { return Err(check.into_error()) };
@@ -188,7 +192,9 @@ pub fn seat(wire: &pb::RecommendSeatRequest) -> Result<pb::RecommendSeatResponse
         cylindricity: shown(form.as_ref().map(|form| form.cylindricity)),
         total_radial_run_out: shown(form.as_ref().map(|form| form.total_radial_run_out)),
         shoulder_squareness: shown(form.as_ref().map(|form| form.shoulder_squareness)),
-        traces: form.map(|form| traces(standards::form_traces(&form, size.unit))).unwrap_or_default(),
+        traces: form
+            .map(|form| traces(standards::form_traces(&form, size.unit)))
+            .unwrap_or_default(),
     })
 }
 
@@ -196,7 +202,9 @@ pub fn seat(wire: &pb::RecommendSeatRequest) -> Result<pb::RecommendSeatResponse
 ///
 /// # Errors
 /// [`Error::Invalid`].
-pub fn extension(wire: &pb::GetShaftExtensionRequest) -> Result<pb::GetShaftExtensionResponse, Error> {
+pub fn extension(
+    wire: &pb::GetShaftExtensionRequest,
+) -> Result<pb::GetShaftExtensionResponse, Error> {
     let mut check = Check::new();
     let size = check.length("size", wire.size.as_ref());
     let standard = match pb::ExtensionStandard::try_from(wire.standard) {
@@ -266,7 +274,9 @@ pub fn keyseat(wire: &pb::JudgeKeyseatRequest) -> Result<pb::JudgeKeyseatRespons
     let mut check = Check::new();
     let measured = check.length("measured_width", wire.measured_width.as_ref());
     let parsed = key_question(&mut check, wire.shaft.as_ref(), wire.standard, wire.fit);
-    let (Some(measured), Some(question)) = (measured, parsed) else { return Err(check.into_error()) };
+    let (Some(measured), Some(question)) = (measured, parsed) else {
+        return Err(check.into_error());
+    };
     check.finish()?;
     let (judged, behind) = standards::keyseat(measured.length, &question)?;
     let unit = spoken(question.shaft.unit);
@@ -314,7 +324,9 @@ fn keyseat_words(judged: &KeyseatJudgement, unit: Unit) -> (pb::KeyseatVerdict, 
 ///
 /// # Errors
 /// [`Error::Invalid`].
-pub fn retaining_ring(wire: &pb::GetRetainingRingRequest) -> Result<pb::GetRetainingRingResponse, Error> {
+pub fn retaining_ring(
+    wire: &pb::GetRetainingRingRequest,
+) -> Result<pb::GetRetainingRingResponse, Error> {
     let mut check = Check::new();
     let size = check.length("size", wire.size.as_ref());
     let kind = check.required_enum("kind", wire.kind);
@@ -334,9 +346,12 @@ pub fn retaining_ring(wire: &pb::GetRetainingRingRequest) -> Result<pb::GetRetai
 
 /// The limits of one question of many, or why there are none.
 pub fn limits_answer(wire: &pb::LimitsQuestion) -> pb::LimitsAnswer {
-    let request =
-        pb::GetLimitsRequest { size: wire.size.clone(), tolerance_class: wire.tolerance_class.clone() };
-    let found = super::fits::get_limits(&request).and_then(|order| crate::app::fits::get_limits(&order));
+    let request = pb::GetLimitsRequest {
+        size: wire.size.clone(),
+        tolerance_class: wire.tolerance_class.clone(),
+    };
+    let found =
+        super::fits::get_limits(&request).and_then(|order| crate::app::fits::get_limits(&order));
     match found {
         Ok(found) => pb::LimitsAnswer {
             lower_deviation_nm: found.deviations.lower.nm(),

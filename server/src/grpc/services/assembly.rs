@@ -46,11 +46,16 @@ impl AssemblyService for Assembly {
         request: Request<pb::GetAssemblyAdviceRequest>,
     ) -> Result<Response<pb::GetAssemblyAdviceResponse>, Status> {
         let (question, unit) = convert::joint(request.get_ref())?;
+        let bearing = convert::fitted(request.get_ref())?;
         let advice = self
             .app
             .read(move |view| Box::pin(async move { assembly::advice(view, &question).await }))
             .await?;
-        Ok(Response::new(convert::advice(advice, unit)))
+        let fitted = match &bearing {
+            Some(bearing) => Some(assembly::fitted_clearance(bearing, advice.0.interference)?),
+            None => None,
+        };
+        Ok(Response::new(convert::advice(advice, fitted, unit)))
     }
 
     async fn get_shaft_strength(
