@@ -55,7 +55,7 @@ pub(crate) struct RunningClearance {
     after_help = "Advice, with its cautions; the maker's data, local rules and qualified people \
     govern.\n\nExample:\n  tenths assembly --bore 24.995mm --bore-uncertainty 3um --shaft 25.008mm \
     --shaft-gauge M-07 --outer-diameter 31mm --length 15mm --inner-material steel \
-    --outer-material steel --heated open_bearing --explain"
+    --outer-material steel --heated open_bearing --bearing 6205-C3 --explain"
 )]
 pub(crate) struct Joint {
     #[command(flatten)]
@@ -86,6 +86,13 @@ pub(crate) struct Joint {
     /// Clearance to move in while hot; without it 0.01 mm.
     #[arg(long, value_name = "SIZE", help_heading = "Options")]
     pub(crate) moving_clearance: Option<String>,
+    /// The number of the bearing whose inner ring the outer part is: then the internal clearance
+    /// left is worked out too.
+    #[arg(long, value_name = "NUMBER", help_heading = "Options")]
+    pub(crate) bearing: Option<String>,
+    /// What the inner ring's running hotter takes off that clearance besides; without it nothing.
+    #[arg(long, value_name = "SIZE", requires = "bearing", help_heading = "Options")]
+    pub(crate) hotter_inner: Option<String>,
     /// Show every value behind the answer and where it comes from.
     #[arg(long, help_heading = "Options")]
     pub(crate) explain: bool,

@@ -6,6 +6,7 @@ use crate::args::{CloseIn, Joint, Known, RunningClearance, Strength};
 use crate::connect::{Session, rpc};
 use crate::context::Context;
 use crate::failure::Failure;
+use crate::output::Format;
 use tenths_proto::v1;
 use tenths_proto::v1::assembly_service_client::AssemblyServiceClient;
 
@@ -19,7 +20,11 @@ pub(crate) async fn close_in(session: &mut Session, arguments: CloseIn) -> Resul
         housing_outside_diameter: Some(context.size("--housing-od", &arguments.housing_od)?),
         housing_material: arguments.housing_material.into(),
     };
-    let answer = rpc!(session, AssemblyServiceClient.get_close_in(request))?;
+    let mut answer = rpc!(session, AssemblyServiceClient.get_close_in(request))?;
+    if session.printer.format != Format::Json {
+        // An estimate from usual moduli: more places would say what nobody knows.
+        answer.share = (answer.share * 100.0).round() / 100.0;
+    }
     session.printer.notes("caution", &answer.cautions)?;
     session.printer.traced(&answer, arguments.explain)
 }
@@ -71,6 +76,8 @@ fn joint_request(
         friction: arguments.friction.unwrap_or_default().into(),
         heated: arguments.heated.into(),
         moving_clearance: size("--moving-clearance", &arguments.moving_clearance)?,
+        designation: arguments.bearing.unwrap_or_default(),
+        hotter_inner: size("--hotter-inner", &arguments.hotter_inner)?,
     })
 }
 
@@ -108,7 +115,6 @@ mod tests {
     use crate::args::Command;
     use crate::args::tests::parse;
     use crate::commands::reach::run_line;
-    use crate::output::Format;
     use crate::shop_double::ShopDouble;
     use tenths_proto::v1::size_knowledge::Kind;
 
@@ -128,13 +134,15 @@ mod tests {
     fn the_bore_is_the_outer_parts_and_both_must_be_known() {
         let line = "assembly --bore-limits 24.990..25.000mm --shaft 25.008mm --outer-diameter 31mm \
                     --length 15mm --inner-material steel --outer-material cast_iron --heated \
-                    plain_hub --moving-clearance 0.02mm";
+                    plain_hub --moving-clearance 0.02mm --bearing 6205-C3 --hotter-inner 5um";
         let Command::Assembly(arguments) = parse(line) else { panic!() };
         let request = joint_request(*arguments, &Context::of_mara()).unwrap();
         let kind = |side: &Option<v1::SizeKnowledge>| side.as_ref().unwrap().kind.clone().unwrap();
         assert!(matches!(kind(&request.internal), Kind::Limits(_)));
         assert!(matches!(kind(&request.external), Kind::Measured(_)));
         assert_eq!(request.moving_clearance.as_ref().unwrap().value, "0.02");
+        assert_eq!(request.designation, "6205-C3");
+        assert_eq!(request.hotter_inner.as_ref().unwrap().value, "5");
         let materials = (request.inner_material(), request.outer_material());
         assert_eq!(materials, (v1::Material::Steel, v1::Material::CastIron));
 
@@ -144,6 +152,20 @@ mod tests {
         let refused = joint_request(*arguments, &Context::of_mara());
         let Err(Failure::Usage(message)) = refused else { panic!() };
         assert!(message.contains("known of the shaft"), "{message}");
+    }
+
+    #[tokio::test]
+    async fn a_share_is_shown_as_roughly_as_it_is_known() {
+        let double = ShopDouble::default();
+        let answer = v1::GetCloseInResponse { share: 0.748_427_5, ..Default::default() };
+        double.answer("AssemblyService/GetCloseIn", &answer);
+        let server = double.serve().await;
+        let line = "close-in --bore 20mm --od 24.03mm --bushing-material bronze --housing 24mm \
+                    --housing-od 40mm --housing-material steel";
+        let (_, out, _) = run_line(&server, Format::Table, line).await;
+        assert_eq!(out, "share  0.75\n");
+        let (_, out, _) = run_line(&server, Format::Json, line).await;
+        assert!(out.contains("0.7484275"), "{out}");
     }
 
     #[tokio::test]
@@ -172,7 +194,7 @@ mod tests {
         outcome.unwrap();
         assert_eq!(notes, "caution: press on the ring that is fitted\n");
         for expected in
-            ["pressure mpa    12.4..31\n", "press force n   900..4200\n", "never over      120 C\n"]
+            ["pressure MPa    12.4..31\n", "press force N   900..4200\n", "never over      120 C\n"]
         {
             assert!(out.contains(expected), "{out}");
         }

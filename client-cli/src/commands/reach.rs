@@ -120,6 +120,21 @@ async fn etags_are_read_where_the_contract_wants_them() {
     assert_eq!((request.etag.as_str(), request.location_code.as_str()), ("3", "BENCH-1"));
 }
 
+/// A lot is acted on as it is, unless the person says as what it was read.
+#[tokio::test]
+async fn a_lot_takes_an_etag() {
+    let double = ShopDouble::default();
+    let server = double.serve().await;
+    let line = "lot move L-22 --from A-1 --to KIT-2 --quantity 2";
+    run_line(&server, Format::Table, line).await.0.unwrap();
+    let request: v1::MoveLotRequest = last_request(&double, "MoveLot");
+    assert_eq!((request.etag.as_str(), request.quantity), ("", 2));
+    let line = "lot adjust L-22 --at A-1 --counted 9 --reason recount --etag 4";
+    run_line(&server, Format::Table, line).await.0.unwrap();
+    let request: v1::AdjustLotRequest = last_request(&double, "AdjustLot");
+    assert_eq!((request.etag.as_str(), request.counted), ("4", 9));
+}
+
 #[tokio::test]
 async fn a_hold_is_extended_from_the_end_it_has() {
     let double = stocked();

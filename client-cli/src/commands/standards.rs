@@ -94,6 +94,9 @@ async fn match_bearings(session: &mut Session, arguments: &Bearing) -> Result<()
         session.printer.notes("note", &[nearest])?;
     }
     session.printer.rows(&answer, &["matches"])?;
+    if session.printer.format == Format::Csv && arguments.explain {
+        session.printer.notes("source", std::slice::from_ref(&answer.source))?;
+    }
     if session.printer.format == Format::Table {
         let doubtful = answer.matches.iter().filter(|bearing| bearing.unconfirmed);
         let numbers: Vec<&str> = doubtful.map(|bearing| bearing.basic_number.as_str()).collect();
@@ -274,4 +277,75 @@ pub(crate) async fn retaining_ring(
     };
     let answer = rpc!(session, StandardsServiceClient.get_retaining_ring(request))?;
     session.printer.traced(&answer, arguments.explain)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::commands::reach::run_line;
+    use crate::shop_double::ShopDouble;
+    use prost::Message;
+
+    #[tokio::test]
+    async fn bearings_that_nearly_match_are_said_to() {
+        let double = ShopDouble::default();
+        let length = |nm| Some(v1::Length { nm, ..Default::default() });
+        let matched = |number: &str, unconfirmed| v1::BearingMatch {
+            basic_number: number.into(),
+            bore: length(25_000_000),
+            off: length(1_000_000),
+            unconfirmed,
+            ..Default::default()
+        };
+        let answer = v1::MatchBearingsResponse {
+            matches: vec![matched("6205", false), matched("61805", true)],
+            nearest_only: true,
+            source: "ISO 15:2017".into(),
+        };
+        double.answer("StandardsService/MatchBearings", &answer);
+        let server = double.serve().await;
+        let line = "bearing --bore 25mm --od 53mm --within 0.5mm --explain";
+        let (outcome, out, notes) = run_line(&server, Format::Table, line).await;
+        outcome.unwrap();
+        let expected = "\
+basic_number  bore        off        unconfirmed
+6205          25.0000 mm  1.0000 mm
+61805         25.0000 mm  1.0000 mm  yes
+source: ISO 15:2017
+unconfirmed value: sizes of 61805
+";
+        assert_eq!(out, expected);
+        assert_eq!(notes, "note: no bearing has these sizes; the nearest are shown\n");
+        let (_, out, notes) = run_line(&server, Format::Csv, line).await;
+        assert_eq!(out.lines().count(), 3);
+        assert!(notes.ends_with("source: ISO 15:2017\n"), "{notes}");
+        let calls = double.calls();
+        let sent = v1::MatchBearingsRequest::decode(calls[0].1.as_slice()).unwrap();
+        assert_eq!(sent.outside_diameter.unwrap().value, "53");
+        assert_eq!((sent.tolerance.unwrap().value.as_str(), sent.width), ("0.5", None));
+    }
+
+    /// What a command asks depends on its arguments.
+    #[tokio::test]
+    async fn a_number_in_parts_and_a_keyseat() {
+        let double = ShopDouble::default();
+        let server = double.serve().await;
+        run_line(&server, Format::Json, "bearing 6205 C3 --ring-class 6").await.0.unwrap();
+        run_line(&server, Format::Json, "key --shaft 1in --keyseat 0.2515in").await.0.unwrap();
+        run_line(&server, Format::Json, "key --shaft 1in --fit class-2").await.0.unwrap();
+        let line = "seat --size 62mm --housing --rotation outer_rotates --load heavy";
+        run_line(&server, Format::Json, line).await.0.unwrap();
+        let calls = double.calls();
+        let sent = v1::GetBearingRequest::decode(calls[0].1.as_slice()).unwrap();
+        assert_eq!((sent.designation.as_str(), sent.ring_class.as_str()), ("6205 C3", "6"));
+        let sent = v1::JudgeKeyseatRequest::decode(calls[1].1.as_slice()).unwrap();
+        assert_eq!(sent.measured_width.unwrap().value, "0.2515");
+        let sent = v1::GetKeyRequest::decode(calls[2].1.as_slice()).unwrap();
+        assert_eq!(
+            (sent.fit(), sent.standard()),
+            (v1::KeyseatFit::Class2, v1::KeyStandard::Unspecified)
+        );
+        let sent = v1::RecommendSeatRequest::decode(calls[3].1.as_slice()).unwrap();
+        assert_eq!((sent.housing, sent.load()), (true, v1::LoadClass::Heavy));
+    }
 }

@@ -78,6 +78,7 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("GetInchFitResponse", INCH_FIT),
     ("GetBearingResponse", BEARING),
     ("BearingMatch", BEARING_MATCH),
+    ("RecommendSeatResponse", SEAT_FORM),
     ("SeatRecommendation", SEAT_RECOMMENDATION),
     ("GetShaftExtensionResponse", EXTENSION),
     ("GetKeyResponse", KEY),
@@ -204,6 +205,9 @@ const GAUGE: &[Column] = &[
     shown("calibration_due", At("calibration_due_time")),
     csv("state", At("state")),
     shown("state", Unless("in_use", "state")).not_in_csv(),
+    csv("side", At("side")),
+    csv("sizes", Range("size_min", "size_max")),
+    foot("measures", Joined(" ", &[At("side"), Range("size_min", "size_max")])).not_in_csv(),
 ];
 
 const READING: &[Column] = &[
@@ -310,6 +314,12 @@ const SEAT_RECOMMENDATION: &[Column] = &[
     beneath("source", At("source")),
 ];
 
+const SEAT_FORM: &[Column] = &[
+    shown("cylindricity", At("cylindricity")),
+    shown("total_radial_run_out", At("total_radial_run_out")),
+    shown("shoulder_squareness", At("shoulder_squareness")),
+];
+
 const EXTENSION: &[Column] = &[
     shown("limits", At("limits")),
     shown("run_out", At("run_out")),
@@ -368,21 +378,24 @@ const RUNNING_CLEARANCE: &[Column] = &[shown("clearance", At("clearance"))];
 
 const ASSEMBLY: &[Column] = &[
     shown("interference", Range("interference_min", "interference_max")),
-    shown("pressure_mpa", Range("pressure_min_mpa", "pressure_max_mpa")),
-    shown("outer_hoop_mpa", At("outer_hoop_mpa")),
-    shown("inner_hoop_mpa", At("inner_hoop_mpa")),
-    shown("press_force_n", Range("press_force_min_n", "press_force_max_n")),
+    shown("pressure_MPa", Range("pressure_min_mpa", "pressure_max_mpa")),
+    shown("outer_hoop_MPa", At("outer_hoop_mpa")),
+    shown("inner_hoop_MPa", At("inner_hoop_mpa")),
+    shown("press_force_N", Range("press_force_min_n", "press_force_max_n")),
     shown("heat_at_least", At("heat_at_least")),
     shown("heat_to", At("heat_to")),
     shown("never_over", At("never_over")),
     shown("heat_outcome", At("heat_outcome")),
+    shown("internal_clearance", At("internal_clearance")),
+    shown("internal_clearance_left", At("internal_clearance_left")),
+    shown("may_preload", Unless("no", "may_preload")),
 ];
 
 const STRENGTH: &[Column] = &[
-    shown("torque_nm", At("torque_nm")),
+    shown("torque_N_m", At("torque_nm")),
     shown("torque_lb_in", At("torque_lb_in")),
     shown("required_diameter", At("required_diameter")),
-    shown("shear_stress_mpa", Unless("0", "shear_stress_mpa")),
+    shown("shear_stress_MPa", Unless("0", "shear_stress_mpa")),
 ];
 
 const TRACE: &[Column] = &[

@@ -4,8 +4,8 @@ use super::reflect::{Shown, seen, typed};
 use super::table::Rows;
 use super::{Format, Printer, columns_of, messages_at, row_name, rows_in};
 use crate::failure::Failure;
-use crate::lines::width;
-use prost_reflect::DynamicMessage;
+use crate::lines::{hanging, width};
+use prost_reflect::{DynamicMessage, ReflectMessage};
 use tenths_proto::v1::Trace;
 
 /// What the trade says of a value that no second source confirms.
@@ -23,8 +23,8 @@ impl Printer {
             Format::Json => self.seen_rows(&answer, &[""]),
             Format::Csv if explain => self.seen_rows(&answer, &["traces"]),
             Format::Csv => {
-                let list = lists_of(&answer).next();
-                self.seen_rows(&answer, &[list.as_deref().unwrap_or_default()])?;
+                let lists = lists_of(&answer);
+                self.seen_rows(&answer, &[lists.first().map_or("", String::as_str)])?;
                 doubt.map_or(Ok(()), |names| self.notes(UNCONFIRMED, &[names]))
             }
             Format::Table => {
@@ -34,22 +34,19 @@ impl Printer {
                     return self.text(&format!("\n{text}"));
                 }
                 let columns = self.columns;
-                let line = |names: String| {
-                    crate::lines::hanging(&format!("{UNCONFIRMED}: "), &names, 2, columns)
-                };
+                let line = |names: String| hanging(&format!("{UNCONFIRMED}: "), &names, 2, columns);
                 self.text(&doubt.map(line).unwrap_or_default())
             }
         }
     }
 
-    /// The answer as lines `what  text`, by its columns; then its lists.
+    /// The answer's lists; then the rest as lines `what  text`, by its columns.
     fn layout(&mut self, answer: &DynamicMessage, doubt_is_told: bool) -> Result<(), Failure> {
-        let columns = columns_of(&row_name(answer, "")).unwrap_or_default();
-        if columns.is_empty() {
-            let mut rest = answer.clone();
-            rest.clear_field_by_name("traces");
-            return self.seen_record(&rest, "");
+        for list in lists_of(answer) {
+            let text = self.rows_of(answer, &list).aligned(self.columns);
+            self.text(&format!("{text}\n"))?;
         }
+        let columns = columns_of(&row_name(answer, "")).unwrap_or_default();
         let columns: Vec<_> = columns.iter().collect();
         let rows = rows_in(&columns, std::slice::from_ref(answer), self.wording());
         let said = rows.headings.iter().zip(rows.rows.iter().flatten());
@@ -60,7 +57,7 @@ impl Printer {
         let widest = said.iter().map(|(heading, _)| width(heading)).max().unwrap_or(0);
         for (heading, text) in said {
             let label = format!("{:widest$}  ", heading.replace('_', " "));
-            let lines = crate::lines::hanging(&label, text, width(&label), self.columns);
+            let lines = hanging(&label, text, width(&label), self.columns);
             self.text(&lines)?;
         }
         Ok(())
@@ -68,16 +65,13 @@ impl Printer {
 }
 
 /// The lists of an answer that are rows, its values apart.
-fn lists_of(answer: &DynamicMessage) -> impl Iterator<Item = String> {
-    use prost_reflect::ReflectMessage;
-    let names: Vec<String> = answer
-        .descriptor()
+fn lists_of(answer: &DynamicMessage) -> Vec<String> {
+    let message = answer.descriptor();
+    let lists = message
         .fields()
         .filter(|field| field.is_list() && field.name() != "traces")
-        .filter(|field| columns_of(&row_name(answer, field.name())).is_some())
-        .map(|field| field.name().to_owned())
-        .collect();
-    names.into_iter()
+        .filter(|field| columns_of(&row_name(answer, field.name())).is_some());
+    lists.map(|field| field.name().to_owned()).collect()
 }
 
 fn traces_of(answer: &DynamicMessage) -> Vec<Trace> {
@@ -121,7 +115,7 @@ fn trace_rows(traces: &[Trace], columns: usize) -> Rows {
 mod tests {
     use super::*;
     use crate::output::tests::Sink;
-    use tenths_proto::v1::{GetLimitsResponse, Length, LengthUnit};
+    use tenths_proto::v1::{self, GetLimitsResponse, Length, LengthUnit};
 
     fn limits(source: &str, unconfirmed: bool) -> GetLimitsResponse {
         let mm =
@@ -202,6 +196,35 @@ IT5   9.0 um
 k     2.0 um  unconfirmed value
 ";
         assert!(out.contains(expected), "{out}");
+    }
+
+    #[test]
+    fn lists_stand_above_what_holds_for_all_of_them() {
+        let um =
+            |value: &str| Some(Length { value: value.into(), unit: LengthUnit::Um.into(), nm: 0 });
+        let answer = v1::RecommendSeatResponse {
+            recommendations: vec![v1::SeatRecommendation {
+                tolerance_class: "k6".into(),
+                condition: "where the wider tolerance is enough".into(),
+                source: "ISO-based practice".into(),
+                confidence: "single_source".into(),
+                ..Default::default()
+            }],
+            cylindricity: um("4.5"),
+            ..Default::default()
+        };
+        let sink = Sink::default();
+        let mut printer =
+            Printer::new(Format::Table, None, Box::new(sink.clone()), Box::new(Sink::default()));
+        printer.traced(&answer, false).unwrap();
+        let expected = "\
+class  confidence
+k6     single_source
+    when: where the wider tolerance is enough; source: ISO-based practice
+
+cylindricity  4.5 um
+";
+        assert_eq!(sink.text(), expected);
     }
 
     /// An answer may be in doubt although no single value is: then its field says so.
