@@ -8,7 +8,8 @@ const NUMBER_LENGTH_MAX: usize = 12;
 /// The known number with the fewest figures to change, then the least difference as a number.
 pub(super) fn nearest(number: &str) -> String {
     let cut = number.char_indices().nth(NUMBER_LENGTH_MAX).map_or(number.len(), |(at, _)| at);
-    let number = &number[..cut];
+    // A letter that looks like a figure was meant as one.
+    let number = &number[..cut].replace(['O', 'o'], "0").replace(['I', 'l'], "1");
     let value: i64 = number.parse().unwrap_or(0);
     SERIES
         .iter()

@@ -88,16 +88,7 @@ impl Pressed {
 /// assert_eq!(pressed.installed_bore.largest().display(Unit::Inch, 4), "0.7507 in");
 /// ```
 pub fn close_in(bushing: &Bushing, housing: &Housing) -> Result<Pressed, BushingError> {
-    let sizes = [
-        ("the bushing's bore", bushing.bore),
-        ("the bushing's outside diameter", bushing.outside_diameter),
-        ("the housing bore", housing.bore),
-    ];
-    for (what, size) in sizes {
-        if size.open().below || size.open().above {
-            return Err(BushingError::OneSided { what });
-        }
-    }
+    check_two_sided(bushing, housing)?;
     let (clearance_min, clearance_max) = clearance_range(&housing.bore, &bushing.outside_diameter);
     let (least, most) = (-clearance_max, -clearance_min);
     if least <= Length::ZERO {
@@ -131,6 +122,20 @@ pub fn close_in(bushing: &Bushing, housing: &Housing) -> Result<Pressed, Bushing
             _ => Caution::Bushing,
         },
     })
+}
+
+fn check_two_sided(bushing: &Bushing, housing: &Housing) -> Result<(), BushingError> {
+    let sizes = [
+        ("the bushing's bore", bushing.bore),
+        ("the bushing's outside diameter", bushing.outside_diameter),
+        ("the housing bore", housing.bore),
+    ];
+    for (what, size) in sizes {
+        if size.open().below || size.open().above {
+            return Err(BushingError::OneSided { what });
+        }
+    }
+    Ok(())
 }
 
 /// The share at the middle of the sizes, which it hardly depends on.

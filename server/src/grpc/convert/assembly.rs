@@ -69,7 +69,7 @@ pub fn pressed((pressed, traces): (Pressed, Vec<Trace>), unit: Unit) -> pb::GetC
     pb::GetCloseInResponse {
         interference_min: shown(least),
         interference_max: shown(most),
-        share: pressed.share,
+        share: (pressed.share * 10_000.0).round() / 10_000.0,
         close_in_min: shown(pressed.close_in.least()),
         close_in_max: shown(pressed.close_in.most()),
         installed_min: shown(pressed.installed_bore.smallest()),
