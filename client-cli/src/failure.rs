@@ -14,6 +14,8 @@ pub(crate) enum Failure {
     Rpc { status: Box<Status>, server: String, request_id: String },
     /// An import had bad rows, already told one by one.
     BadRows { bad: i64 },
+    /// Rows of a file had no answer; each says why in its place.
+    RowProblems { bad: usize },
     /// The server answers, but not that it serves.
     NotServing(String),
     /// The output could not be written.
@@ -46,6 +48,11 @@ impl Failure {
             Failure::BadRows { bad } => vec![
                 format!("error: {bad} bad rows, listed above"),
                 "hint: correct them and import again, or save the others with --skip-bad"
+                    .to_owned(),
+            ],
+            Failure::RowProblems { bad } => vec![
+                format!("error: rows with a problem: {bad}; the column \"problem\" says why"),
+                "hint: the other rows are answered; correct these and ask for them again"
                     .to_owned(),
             ],
             Failure::NotServing(state) => vec![

@@ -63,6 +63,8 @@ impl ShopDouble {
             .add_service(Measuring(self.clone()))
             .add_service(Stock(self.clone()))
             .add_service(Fits(self.clone()))
+            .add_service(Standards(self.clone()))
+            .add_service(Assembly(self.clone()))
             .add_service(Reconditioning(self.clone()))
             .add_service(Rebuilds(self.clone()))
             .add_service(Health(self.clone()))
@@ -160,6 +162,8 @@ services! {
     Measuring = "tenths.v1.MeasuringService";
     Stock = "tenths.v1.StockService";
     Fits = "tenths.v1.FitsService";
+    Standards = "tenths.v1.StandardsService";
+    Assembly = "tenths.v1.AssemblyService";
     Reconditioning = "tenths.v1.ReconditioningService";
     Rebuilds = "tenths.v1.RebuildsService";
     Health = "grpc.health.v1.Health";

@@ -4,6 +4,7 @@
 //! for both databases: see README.md on how to write one.
 
 mod m20261125_000001_shop;
+mod m20261125_000002_gauge_reach;
 mod sql;
 
 pub use sea_orm_migration::MigratorTrait;
@@ -15,6 +16,9 @@ pub struct Migrator;
 #[async_trait::async_trait]
 impl MigratorTrait for Migrator {
     fn migrations() -> Vec<Box<dyn MigrationTrait>> {
-        vec![Box::new(m20261125_000001_shop::Migration)]
+        vec![
+            Box::new(m20261125_000001_shop::Migration),
+            Box::new(m20261125_000002_gauge_reach::Migration),
+        ]
     }
 }

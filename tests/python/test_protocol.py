@@ -6,8 +6,9 @@ from grpc_health.v1 import health_pb2, health_pb2_grpc
 from grpc_reflection.v1alpha import reflection_pb2
 from grpc_shop import PACKAGE, Refused
 
-SERVICES = ["CatalogueService", "FitsService", "MeasuringService", "RebuildsService",
-            "ReceivingService", "ReconditioningService", "StockService", "TransferService"]
+SERVICES = ["AssemblyService", "CatalogueService", "FitsService", "MeasuringService",
+            "RebuildsService", "ReceivingService", "ReconditioningService", "StandardsService",
+            "StockService", "TransferService"]
 
 
 @pytest.mark.parametrize("version", ["v1", "v1alpha"])
@@ -28,7 +29,7 @@ def test_reflection_describes_every_rpc(shop):
     ours = [name for name in shop.services() if name.startswith(PACKAGE + ".")]
     assert ours == sorted(f"{PACKAGE}.{name}" for name in SERVICES)
     methods = [method for name in ours for method in shop.pool.FindServiceByName(name).methods]
-    assert len(methods) >= 57
+    assert len(methods) >= 74
     assert all(method.input_type.name == method.name + "Request" for method in methods)
     assert all(method.output_type.name == method.name + "Response" for method in methods)
 

@@ -4,12 +4,14 @@ use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use tenths_proto::v1::assembly_service_client::AssemblyServiceClient;
 use tenths_proto::v1::catalogue_service_client::CatalogueServiceClient;
 use tenths_proto::v1::fits_service_client::FitsServiceClient;
 use tenths_proto::v1::measuring_service_client::MeasuringServiceClient;
 use tenths_proto::v1::rebuilds_service_client::RebuildsServiceClient;
 use tenths_proto::v1::receiving_service_client::ReceivingServiceClient;
 use tenths_proto::v1::reconditioning_service_client::ReconditioningServiceClient;
+use tenths_proto::v1::standards_service_client::StandardsServiceClient;
 use tenths_proto::v1::stock_service_client::StockServiceClient;
 use tenths_proto::v1::transfer_service_client::TransferServiceClient;
 use tonic::service::Interceptor;
@@ -65,12 +67,14 @@ macro_rules! clients {
 }
 
 clients! {
+    assembly: AssemblyServiceClient,
     catalogue: CatalogueServiceClient,
     fits: FitsServiceClient,
     measuring: MeasuringServiceClient,
     rebuilds: RebuildsServiceClient,
     receiving: ReceivingServiceClient,
     reconditioning: ReconditioningServiceClient,
+    standards: StandardsServiceClient,
     stock: StockServiceClient,
     transfer: TransferServiceClient,
 }

@@ -17,6 +17,8 @@ use tonic::Code;
 
 #[path = "coverage/commands.rs"]
 mod commands;
+#[path = "coverage/standards.rs"]
+mod standards;
 #[path = "coverage/tour.rs"]
 mod tour;
 
@@ -40,6 +42,7 @@ fn contract() -> BTreeMap<String, MethodDescriptorProto> {
 async fn a_tour_calls_every_rpc(kind: DatabaseKind) {
     let shop = Shop::start(kind).await;
     tour::call_every_rpc(shop.clients()).await;
+    standards::tour(shop.clients()).await;
     let expected: BTreeSet<String> = contract().into_keys().collect();
     let called = shop.clients().called();
     let missed: Vec<_> = expected.difference(&called).collect();

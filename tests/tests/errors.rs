@@ -68,7 +68,7 @@ async fn lengths(kind: DatabaseKind) {
         ("1/0", In),
         ("999999999999999999999999", Mm),
         ("200000000", Mm),
-        ("600", Mm),
+        ("3151", Mm),
         ("25", Unspecified),
     ] {
         let result = shop.clients().fits().get_limits(limits(value, unit)).await;

@@ -1,19 +1,8 @@
-//! `tenths find ...` and `tenths limits`
+//! `tenths find ...`
 
 use crate::words;
 use clap::{Args, Subcommand};
 use tenths_proto::v1;
-
-#[derive(Debug, Args)]
-#[command(after_help = "Example:\n  tenths limits --size 25mm --class k5")]
-pub(crate) struct Limits {
-    /// The nominal size.
-    #[arg(long)]
-    pub(crate) size: String,
-    /// The ISO 286 tolerance class, such as k5 or H7.
-    #[arg(long)]
-    pub(crate) class: String,
-}
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum FindCommand {

@@ -12,7 +12,8 @@ pub(crate) enum GaugeCommand {
     /// Register a gauge.
     #[command(
         after_help = "Example:\n  tenths gauge add M-07 --description \"1-2 in micrometer\" \
-        --resolution 0.0001in --uncertainty 0.00018in --setting gauge_block --due 2027-03-01"
+        --resolution 0.0001in --uncertainty 0.00018in --setting gauge_block --due 2027-03-01 \
+        --side external --from-size 1in --to-size 2in"
     )]
     Add(GaugeAdd),
     /// Show a gauge.
@@ -37,7 +38,7 @@ pub(crate) struct GaugeAdd {
     /// The tag, never reused.
     pub(crate) tag: String,
     /// What it is, in words.
-    #[arg(long, default_value = "")]
+    #[arg(long)]
     pub(crate) description: String,
     /// The value of its smallest division.
     #[arg(long, value_name = "SIZE")]
@@ -51,6 +52,15 @@ pub(crate) struct GaugeAdd {
     /// When its calibration ends.
     #[arg(long, value_parser = times::time, help = format!("When its calibration ends: {}", times::HELP))]
     pub(crate) due: Timestamp,
+    /// Which side of a fit it can reach: outside diameters, or bores; without it either.
+    #[arg(long, value_parser = words::gauge_side())]
+    pub(crate) side: Option<v1::GaugeSide>,
+    /// The smallest size that it measures.
+    #[arg(long, value_name = "SIZE")]
+    pub(crate) from_size: Option<String>,
+    /// The largest size that it measures.
+    #[arg(long, value_name = "SIZE")]
+    pub(crate) to_size: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -75,6 +85,15 @@ pub(crate) struct GaugeUpdate {
     /// Whether it may be used; found_wrong puts its readings in doubt.
     #[arg(long, value_parser = words::gauge_state())]
     pub(crate) state: Option<v1::GaugeState>,
+    /// Which side of a fit it can reach: outside diameters, or bores; without it either.
+    #[arg(long, value_parser = words::gauge_side())]
+    pub(crate) side: Option<v1::GaugeSide>,
+    /// The smallest size that it measures.
+    #[arg(long, value_name = "SIZE")]
+    pub(crate) from_size: Option<String>,
+    /// The largest size that it measures.
+    #[arg(long, value_name = "SIZE")]
+    pub(crate) to_size: Option<String>,
     /// Refuse unless the gauge is still as read under this etag.
     #[arg(long)]
     pub(crate) etag: Option<String>,

@@ -64,8 +64,8 @@ pub(crate) struct ItemAdd {
     /// What kind of part it is.
     #[arg(long, value_parser = words::item_kind())]
     pub(crate) kind: v1::ItemKind,
-    /// What it is, in words.
-    #[arg(long, default_value = "")]
+    /// What it is, in words; only a known designation can stand for it.
+    #[arg(long, default_value = "", required_unless_present = "designation")]
     pub(crate) description: String,
     /// The basic number of a rolling bearing.
     #[arg(long, default_value = "")]

@@ -42,6 +42,9 @@ pub(crate) enum LotCommand {
         /// How many.
         #[arg(long)]
         quantity: i64,
+        /// Refuse unless the lot is still as read under this etag.
+        #[arg(long)]
+        etag: Option<String>,
     },
     /// Correct a lot's count at a place.
     #[command(after_help = "Example:\n  tenths lot adjust L-22 --at A-1-3 --counted 9 --reason \
@@ -58,6 +61,9 @@ pub(crate) enum LotCommand {
         /// Why it differs.
         #[arg(long)]
         reason: String,
+        /// Refuse unless the lot is still as read under this etag.
+        #[arg(long)]
+        etag: Option<String>,
     },
 }
 

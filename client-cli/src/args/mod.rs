@@ -1,7 +1,9 @@
 //! The arguments of every command, and nothing else: one file per noun.
 
+mod assembly;
 mod core;
 mod find;
+mod fit;
 mod gauge;
 mod hold;
 mod item;
@@ -11,10 +13,13 @@ mod measure;
 mod piece;
 mod rebuild;
 mod recon;
+mod standards;
 mod transfer;
 
+pub(crate) use assembly::{CloseIn, Joint, RunningClearance, Strength};
 pub(crate) use core::{CoreCommand, CoreLog};
-pub(crate) use find::{FindCommand, FindMate, Limits, Mate, Requirement};
+pub(crate) use find::{FindCommand, FindMate, Mate, Requirement};
+pub(crate) use fit::{Fit, Known};
 pub(crate) use gauge::{GaugeAdd, GaugeCommand, GaugeUpdate};
 pub(crate) use hold::{Consume, Extend, Hold, Holds, Release};
 pub(crate) use item::{FeatureSet, ItemAdd, ItemCommand, ItemUpdate, LimitField};
@@ -24,6 +29,7 @@ pub(crate) use measure::{Assess, Assessments, NumbersRead, Read, ReadingCommand,
 pub(crate) use piece::{PieceAdd, PieceCommand, PieceUpdate};
 pub(crate) use rebuild::{RebuildClose, RebuildCommand, RebuildOpen};
 pub(crate) use recon::{ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconScrap};
+pub(crate) use standards::{Bearing, Extension, InchFit, KeyFor, Limits, RetainingRing, Seat};
 pub(crate) use transfer::{Export, Import};
 
 use crate::exit;
@@ -147,8 +153,30 @@ pub(crate) enum Command {
     Lot(LotCommand),
     /// List the movements of stock.
     Ledger(Ledger),
-    /// Limits of size of a tolerance class.
+    /// Limits of size of a tolerance class, one or a file of them.
     Limits(Limits),
+    /// A standard inch fit: limits of hole and shaft.
+    InchFit(InchFit),
+    /// A rolling bearing by its number, or the numbers that have given sizes.
+    Bearing(Bearing),
+    /// The tolerance class that a bearing's seat should have.
+    Seat(Seat),
+    /// What a standard allows a motor's shaft extension.
+    Extension(Extension),
+    /// The key for a shaft, or what a worn keyseat calls for.
+    Key(KeyFor),
+    /// The groove of a retaining ring.
+    RetainingRing(RetainingRing),
+    /// Judge the fit of two parts, one pair or a file of them.
+    Fit(Box<Fit>),
+    /// How far a bushing's bore closes in when it is pressed.
+    CloseIn(Box<CloseIn>),
+    /// The running clearance of a plain bearing by a rule.
+    RunningClearance(RunningClearance),
+    /// Pressure, press force and heating of a joint.
+    Assembly(Box<Joint>),
+    /// The torque of a shaft and the diameter that it needs.
+    Strength(Strength),
     /// Find what in stock fits a measured part.
     #[command(subcommand)]
     Find(FindCommand),

@@ -27,7 +27,8 @@ fn try_parse(line: &str) -> Result<Arguments, clap::Error> {
     Arguments::try_parse_from(std::iter::once("tenths".to_owned()).chain(words_of(line)))
 }
 
-/// The path of every command without subcommands, with the example from its help.
+/// The path of every command without subcommands, with each example from its help; an empty one
+/// where it has none.
 pub(crate) fn examples() -> Vec<(String, String)> {
     let mut found = Vec::new();
     collect(&Arguments::command(), "", &mut found);
@@ -42,8 +43,11 @@ fn collect(command: &clap::Command, path: &str, found: &mut Vec<(String, String)
             continue;
         }
         let help = sub.get_after_help().map(ToString::to_string).unwrap_or_default();
-        let example = help.split("Example:\n").nth(1).and_then(|rest| rest.split("\n\n").next());
-        found.push((path, example.unwrap_or_default().trim().to_owned()));
+        let listed = help.split("Example:\n").nth(1).or_else(|| help.split("Examples:\n").nth(1));
+        let listed = listed.and_then(|rest| rest.split("\n\n").next()).unwrap_or_default();
+        for example in listed.split('\n').map(str::trim) {
+            found.push((path.clone(), example.to_owned()));
+        }
     }
 }
 
@@ -75,6 +79,19 @@ fn other_lines_that_people_type() {
         "find bearing --housing 52.01mm --hole-class H6",
         "find bearing --seat 0.9845in --clearance -0.02..0.0mm",
         "find shaft --size 25mm --kind outside_diameter --hole-class H7 --class k6",
+        "limits --from - --output json",
+        "bearing 6205 C3 --ring-class 6",
+        "bearing \"6205-2RS C3\"",
+        "bearing --bore 25mm --od 52mm --width 15mm --within 0.1mm",
+        "seat --size 62mm --housing --rotation outer-rotates --load heavy",
+        "extension --size 28mm --standard iec",
+        "retaining-ring --size 62mm --on bore",
+        "fit --nominal 25mm --class H7/k6",
+        "fit --bore-at-least 25mm --shaft 25.01mm --clearance -0.02..-0.001mm",
+        "fit --from pairs.csv --rule simple-acceptance",
+        "strength --power \"1.5 kW\" --rpm 1450",
+        "gauge update M-07 --side internal --from-size 10mm --to-size 30mm",
+        "item add BRG-05 --kind rolling_bearing --designation 6205",
         "hold R-318 --lot L-22:2",
         "hold R-318 --piece P-1 --piece P-2 --for 12h",
         "holds H-12",
@@ -114,6 +131,35 @@ fn lines_that_make_no_sense_are_refused_before_anything_is_sent() {
         "hold R-318 --piece P-1 --for 7d --until 2026-12-01",
         "extend H-12",
         "extend H-12 --for 1d --by 1d",
+        "item add SHAFT-40 --kind shaft",
+        "gauge add M-7 --resolution 1um --uncertainty 1um --setting none --due 2027-01-01",
+        "limits",
+        "limits --size 25mm",
+        "limits --class k5",
+        "limits --size 25mm --class k5 --from sizes.csv",
+        "limits --from sizes.csv --explain",
+        "bearing",
+        "bearing 6205 --bore 25mm",
+        "bearing --od 52mm",
+        "bearing --bore 25mm --ring-class 6",
+        "bearing --from bearings.csv 6205",
+        "seat --size 30mm --rotation inner_rotates --load normal",
+        "seat --size 30mm --shaft --housing --rotation inner_rotates --load normal",
+        "key --keyseat 6mm",
+        "key --from keys.csv --shaft 25mm",
+        "retaining-ring --size 25mm --on hub",
+        "fit",
+        "fit --nominal 25mm --bore 25.003mm --shaft 25.008mm",
+        "fit --nominal 25mm --bore 25.003mm --bore-class H7 --class H7/k6",
+        "fit --nominal 25mm --bore 25.003mm --bore-limits 25..25.02mm --class H7/k6",
+        "fit --nominal 25mm --bore-gauge M-07 --class H7/k6",
+        "fit --nominal 25mm --bore 25.003mm --bore-gauge M-07 --bore-uncertainty 3um --class k5",
+        "fit --nominal 25mm --class H7/k6 --clearance 0..0.02mm",
+        "fit --nominal 25mm --class H7/k6 --rule hope",
+        "fit --from pairs.csv --class H7/k6",
+        "close-in --bore 20mm --od-class p6 --housing 24mm --housing-od 40mm",
+        "running-clearance --journal 0.75in",
+        "strength --power 2hp",
         "rebuild close R-318 --as open",
         "piece scrap P-1 --reason tired",
         "export everything",

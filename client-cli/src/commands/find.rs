@@ -1,6 +1,6 @@
-//! `tenths find ...` and `tenths limits`: fits.
+//! `tenths find ...`: what in stock fits a measured part.
 
-use crate::args::{FindCommand, FindMate, Limits, Mate, Requirement};
+use crate::args::{FindCommand, FindMate, Mate, Requirement};
 use crate::connect::{Session, rpc};
 use crate::context::Context;
 use crate::entry::lengths;
@@ -13,15 +13,6 @@ use tenths_proto::v1::fit_requirement::Kind;
 use tenths_proto::v1::fits_service_client::FitsServiceClient;
 use tenths_proto::v1::measured_part::Size;
 use tenths_proto::v1::{self, FeatureKind, ItemKind};
-
-pub(crate) async fn limits(session: &mut Session, arguments: Limits) -> Result<(), Failure> {
-    let request = v1::GetLimitsRequest {
-        size: Some(session.context.size("--size", &arguments.size)?),
-        tolerance_class: arguments.class,
-    };
-    let answer = rpc!(session, FitsServiceClient.get_limits(request))?;
-    session.printer.record(&answer, "")
-}
 
 pub(crate) async fn run(session: &mut Session, command: FindCommand) -> Result<(), Failure> {
     let (sought, arguments) = match command {

@@ -43,6 +43,9 @@ fn new_gauge(arguments: GaugeAdd, context: &Context) -> Result<Gauge, Failure> {
         expanded_uncertainty: Some(context.size("--uncertainty", &arguments.uncertainty)?),
         setting_method: arguments.setting.into(),
         calibration_due_time: Some(arguments.due),
+        side: arguments.side.unwrap_or_default().into(),
+        size_min: context.size_if_given("--from-size", arguments.from_size.as_deref())?,
+        size_max: context.size_if_given("--to-size", arguments.to_size.as_deref())?,
         ..Default::default()
     })
 }
@@ -80,6 +83,9 @@ fn changed(known: Gauge, arguments: GaugeUpdate, context: &Context) -> Result<Ga
         setting_method: arguments.setting.map_or(known.setting_method, i32::from),
         calibration_due_time: arguments.due.or(known.calibration_due_time),
         state: arguments.state.map_or(known.state, i32::from),
+        side: arguments.side.map_or(known.side, i32::from),
+        size_min: size("--from-size", &arguments.from_size)?.or(known.size_min),
+        size_max: size("--to-size", &arguments.to_size)?.or(known.size_max),
         tag: known.tag,
         etag: known.etag,
     })
@@ -100,17 +106,28 @@ mod tests {
     #[test]
     fn a_gauge_is_registered_as_typed_and_changed_in_part() {
         let line = "gauge add M-07 --description mic --resolution 0.0001in --uncertainty \
-                    0.00018in --setting gauge_block --due 2027-03-01";
+                    0.00018in --setting gauge_block --due 2027-03-01 --side external \
+                    --from-size 1in --to-size 2in";
         let GaugeCommand::Add(arguments) = gauge(line) else { panic!() };
         let known = new_gauge(arguments, &Context::of_mara()).unwrap();
         assert_eq!(known.expanded_uncertainty.as_ref().unwrap().value, "0.00018");
         assert_eq!(known.setting_method(), v1::SettingMethod::GaugeBlock);
+        assert_eq!(known.side(), v1::GaugeSide::External);
+        let reach =
+            [&known.size_min, &known.size_max].map(|size| size.as_ref().unwrap().value.as_str());
+        assert_eq!(reach, ["1", "2"]);
         assert_eq!(times::shown(&known.calibration_due_time.unwrap()), "2027-03-01 23:59");
 
         let GaugeCommand::Update(arguments) = gauge("gauge update M-07 --state found_wrong") else {
             panic!()
         };
         let expected = Gauge { state: v1::GaugeState::FoundWrong.into(), ..known.clone() };
-        assert_eq!(changed(known, arguments, &Context::of_mara()).unwrap(), expected);
+        assert_eq!(changed(known.clone(), arguments, &Context::of_mara()).unwrap(), expected);
+
+        let line = "gauge update M-07 --side internal --to-size 50mm";
+        let GaugeCommand::Update(arguments) = gauge(line) else { panic!() };
+        let changed = changed(known.clone(), arguments, &Context::of_mara()).unwrap();
+        assert_eq!((changed.side(), &changed.size_min), (v1::GaugeSide::Internal, &known.size_min));
+        assert_eq!(changed.size_max.unwrap().value, "50");
     }
 }

@@ -31,7 +31,7 @@ async fn change(session: &mut Session, command: LotCommand) -> Result<(), Failur
     let person = session.context.person()?;
     match command {
         LotCommand::Receive(arguments) => receive(session, arguments).await,
-        LotCommand::Move { tag, from, to, quantity } => {
+        LotCommand::Move { tag, from, to, quantity, etag } => {
             let request = v1::MoveLotRequest {
                 request_id,
                 person,
@@ -39,14 +39,21 @@ async fn change(session: &mut Session, command: LotCommand) -> Result<(), Failur
                 from_location_code: from,
                 to_location_code: to,
                 quantity,
+                etag: etag.unwrap_or_default(),
             };
             let answer = rpc!(session, StockServiceClient.move_lot(request))?;
             session.printer.rows(&answer, &["lot"])
         }
-        LotCommand::Adjust { tag, at, counted, reason } => {
-            let location_code = at;
-            let request =
-                v1::AdjustLotRequest { request_id, person, tag, location_code, counted, reason };
+        LotCommand::Adjust { tag, at, counted, reason, etag } => {
+            let request = v1::AdjustLotRequest {
+                request_id,
+                person,
+                tag,
+                location_code: at,
+                counted,
+                reason,
+                etag: etag.unwrap_or_default(),
+            };
             let answer = rpc!(session, StockServiceClient.adjust_lot(request))?;
             session.printer.rows(&answer, &["lot"])
         }

@@ -1,8 +1,11 @@
 //! One file per noun: arguments become a request, the answer is printed.
 
+mod assembly;
+mod bulk;
 mod core;
 mod export;
 mod find;
+mod fit;
 mod gauge;
 mod health;
 mod hold;
@@ -17,6 +20,7 @@ mod piece;
 mod reach;
 mod rebuild;
 mod recon;
+mod standards;
 
 use crate::args::{Arguments, Command};
 use crate::connect::Session;
@@ -79,7 +83,18 @@ async fn dispatch(session: &mut Session, command: Command) -> Result<(), Failure
         Command::Piece(command) => piece::run(session, command).await,
         Command::Lot(command) => lot::run(session, command).await,
         Command::Ledger(command) => ledger::run(session, command).await,
-        Command::Limits(command) => find::limits(session, command).await,
+        Command::Limits(command) => standards::limits(session, command).await,
+        Command::InchFit(command) => standards::inch_fit(session, command).await,
+        Command::Bearing(command) => standards::bearing(session, command).await,
+        Command::Seat(command) => standards::seat(session, command).await,
+        Command::Extension(command) => standards::extension(session, command).await,
+        Command::Key(command) => standards::key(session, command).await,
+        Command::RetainingRing(command) => standards::retaining_ring(session, command).await,
+        Command::Fit(command) => fit::run(session, *command).await,
+        Command::CloseIn(command) => assembly::close_in(session, *command).await,
+        Command::RunningClearance(command) => assembly::running_clearance(session, command).await,
+        Command::Assembly(command) => assembly::joint(session, *command).await,
+        Command::Strength(command) => assembly::strength(session, command).await,
         Command::Find(command) => find::run(session, command).await,
         Command::Recon(command) => recon::run(session, command).await,
         Command::Rebuild(command) => rebuild::run(session, command).await,

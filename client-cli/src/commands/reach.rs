@@ -46,6 +46,15 @@ fn stocked() -> ShopDouble {
     let reservation = Some(reservation);
     let answer = v1::GetReservationResponse { reservation };
     double.answer("RebuildsService/GetReservation", &answer);
+    // Every question of a file gets its answer; the files below have one each.
+    let answers = vec![v1::LimitsAnswer::default()];
+    double.answer("StandardsService/BatchGetLimits", &v1::BatchGetLimitsResponse { answers });
+    let answers = vec![v1::BearingAnswer::default()];
+    double.answer("StandardsService/BatchGetBearings", &v1::BatchGetBearingsResponse { answers });
+    let answers = vec![v1::KeyAnswer::default()];
+    double.answer("StandardsService/BatchGetKeys", &v1::BatchGetKeysResponse { answers });
+    let answers = vec![v1::FitAnswer::default()];
+    double.answer("FitsService/BatchJudgeFits", &v1::BatchJudgeFitsResponse { answers });
     double
 }
 
@@ -54,11 +63,21 @@ async fn the_documented_lines_reach_every_rpc() {
     let double = stocked();
     let server = double.serve().await;
     let folder = tempfile::tempdir().unwrap();
-    let file = folder.path().join("items.csv");
-    std::fs::write(&file, "code,kind\nSHAFT-40,shaft\n").unwrap();
-    let file = file.to_str().unwrap();
+    let files = [
+        ("items.csv", "code,kind\nSHAFT-40,shaft\n"),
+        ("sizes.csv", "size,unit,class\n25,mm,k5\n"),
+        ("bearings.csv", "designation\n6205\n"),
+        ("keys.csv", "shaft,unit\n25,mm\n"),
+        ("pairs.csv", "nominal,unit,bore,shaft,class\n25,mm,25.003,25.008,H7/k6\n"),
+    ];
+    for (name, text) in files {
+        std::fs::write(folder.path().join(name), text).unwrap();
+    }
     for (path, example) in examples() {
-        let line = example.trim_start_matches("tenths ").replace("items.csv", file);
+        let mut line = example.trim_start_matches("tenths ").to_owned();
+        for (name, _) in files {
+            line = line.replace(name, folder.path().join(name).to_str().unwrap());
+        }
         let (outcome, _, _) = run_line(&server, Format::Json, &line).await;
         // The double's empty health answer is no SERVING.
         assert!(outcome.is_ok() || path == "health", "{line}: {outcome:?}");
@@ -99,6 +118,21 @@ async fn etags_are_read_where_the_contract_wants_them() {
     assert_eq!(double.calls().len(), 3, "a given etag needs no reading");
     let request: v1::MoveCoreRequest = last_request(&double, "MoveCore");
     assert_eq!((request.etag.as_str(), request.location_code.as_str()), ("3", "BENCH-1"));
+}
+
+/// A lot is acted on as it is, unless the person says as what it was read.
+#[tokio::test]
+async fn a_lot_takes_an_etag() {
+    let double = ShopDouble::default();
+    let server = double.serve().await;
+    let line = "lot move L-22 --from A-1 --to KIT-2 --quantity 2";
+    run_line(&server, Format::Table, line).await.0.unwrap();
+    let request: v1::MoveLotRequest = last_request(&double, "MoveLot");
+    assert_eq!((request.etag.as_str(), request.quantity), ("", 2));
+    let line = "lot adjust L-22 --at A-1 --counted 9 --reason recount --etag 4";
+    run_line(&server, Format::Table, line).await.0.unwrap();
+    let request: v1::AdjustLotRequest = last_request(&double, "AdjustLot");
+    assert_eq!((request.etag.as_str(), request.counted), ("4", 9));
 }
 
 #[tokio::test]

@@ -128,6 +128,7 @@ async fn finish(session: &mut Session, arguments: ReconFinish) -> Result<(), Fai
         location_code: arguments.at,
     };
     let answer = rpc!(session, ReconditioningServiceClient.finish_job(request))?;
+    session.printer.notes("note", &answer.notes)?;
     session.printer.rows(&answer, &["job", "rework"])?;
     match (&answer.assessment, session.printer.format) {
         (Some(assessment), Format::Table) => {
@@ -185,6 +186,20 @@ mod tests {
         let build_up = enqueue("recon enqueue P-9 --feature seat-a --method build-up");
         assert_eq!(build_up.method(), v1::Method::BuildUp);
         assert_eq!((build_up.target_lower, build_up.target_upper), (None, None));
+    }
+
+    #[tokio::test]
+    async fn a_finish_says_why_a_person_has_to_decide() {
+        let double = ShopDouble::default();
+        let job = Some(v1::Job { tag: "J-1".into(), ..Default::default() });
+        let notes = vec!["seat-b has no readings; accept the piece yourself".to_owned()];
+        let answer = v1::FinishJobResponse { job, notes, ..Default::default() };
+        double.answer("ReconditioningService/FinishJob", &answer);
+        let server = double.serve().await;
+        let line = "recon finish J-1 --token 3 --feature seat-a --gauge M-07 --mm \"A0 25.008\"";
+        let (_, out, notes) = run_line(&server, Format::Table, line).await;
+        assert!(out.starts_with("job:\ntag\nJ-1\n"), "{out}");
+        assert_eq!(notes, "note: seat-b has no readings; accept the piece yourself\n");
     }
 
     /// The list is in the order of queueing, so it says that the claim is not.

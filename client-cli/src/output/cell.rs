@@ -137,6 +137,12 @@ pub(crate) fn message_text(message: &DynamicMessage, wording: Wording) -> Option
     }
     match short_name(message).as_str() {
         "Length" => with(message, |length: v1::Length| length_text(&length, wording.unit)),
+        "SizeRange" => with(message, |range: v1::SizeRange| {
+            let end = |end: Option<v1::Length>| {
+                end.map(|length| length_text(&length, wording.unit)).unwrap_or_default()
+            };
+            range_text(&end(range.lower), &end(range.upper))
+        }),
         "Money" => with(message, |money: v1::Money| format!("{} {}", money.amount, money.currency)),
         "KeyValue" => with(message, |pair: v1::KeyValue| format!("{}={}", pair.key, pair.value)),
         "Verdict" => with(message, |verdict: v1::Verdict| verdict.text),

@@ -75,6 +75,21 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("Finding", FINDING),
     ("StationSummary", STATION),
     ("GetLimitsResponse", LIMITS),
+    ("GetInchFitResponse", INCH_FIT),
+    ("GetBearingResponse", BEARING),
+    ("BearingMatch", BEARING_MATCH),
+    ("RecommendSeatResponse", SEAT_FORM),
+    ("SeatRecommendation", SEAT_RECOMMENDATION),
+    ("GetShaftExtensionResponse", EXTENSION),
+    ("GetKeyResponse", KEY),
+    ("JudgeKeyseatResponse", KEYSEAT),
+    ("GetRetainingRingResponse", RETAINING_RING),
+    ("JudgeFitResponse", JUDGED_FIT),
+    ("GetCloseInResponse", CLOSE_IN),
+    ("GetRunningClearanceResponse", RUNNING_CLEARANCE),
+    ("GetAssemblyAdviceResponse", ASSEMBLY),
+    ("GetShaftStrengthResponse", STRENGTH),
+    ("Trace", TRACE),
     ("Fit", FIT),
     ("Miss", MISS),
     ("Job", JOB),
@@ -190,6 +205,9 @@ const GAUGE: &[Column] = &[
     shown("calibration_due", At("calibration_due_time")),
     csv("state", At("state")),
     shown("state", Unless("in_use", "state")).not_in_csv(),
+    csv("side", At("side")),
+    csv("sizes", Range("size_min", "size_max")),
+    foot("measures", Joined(" ", &[At("side"), Range("size_min", "size_max")])).not_in_csv(),
 ];
 
 const READING: &[Column] = &[
@@ -252,6 +270,137 @@ const LIMITS: &[Column] = &[
     shown("upper", At("upper")),
     shown("lower_deviation", At("lower_deviation")),
     shown("upper_deviation", At("upper_deviation")),
+    shown("source", At("source")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const INCH_FIT: &[Column] = &[
+    shown("hole", At("hole")),
+    shown("shaft", At("shaft")),
+    shown("clearance", Range("clearance_min", "clearance_max")),
+    shown("note", At("note")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const BEARING: &[Column] = &[
+    shown("basic_number", At("basic_number")),
+    shown("bore", At("bore")),
+    shown("outside_diameter", At("outside_diameter")),
+    shown("width", At("width")),
+    shown("closure", At("closure")),
+    shown("clearance_group", At("clearance_group")),
+    shown("internal_clearance", At("internal_clearance")),
+    shown("bore_limits", At("bore_limits")),
+    shown("outside_diameter_limits", At("outside_diameter_limits")),
+    shown("width_limits", At("width_limits")),
+    shown("uninterpreted", At("uninterpreted")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const BEARING_MATCH: &[Column] = &[
+    shown("basic_number", At("basic_number")),
+    shown("bore", At("bore")),
+    shown("outside_diameter", At("outside_diameter")),
+    shown("width", At("width")),
+    shown("off", At("off")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const SEAT_RECOMMENDATION: &[Column] = &[
+    shown("class", At("tolerance_class")),
+    shown("limits", At("limits")),
+    shown("confidence", At("confidence")),
+    beneath("when", At("condition")),
+    beneath("source", At("source")),
+];
+
+const SEAT_FORM: &[Column] = &[
+    shown("cylindricity", At("cylindricity")),
+    shown("total_radial_run_out", At("total_radial_run_out")),
+    shown("shoulder_squareness", At("shoulder_squareness")),
+];
+
+const EXTENSION: &[Column] = &[
+    shown("limits", At("limits")),
+    shown("run_out", At("run_out")),
+    shown("run_out_reduced", At("run_out_reduced")),
+    shown("measured_at", At("measured_at")),
+];
+
+const KEY: &[Column] = &[
+    shown("standard", At("standard")),
+    shown("width", At("width")),
+    shown("height", At("height")),
+    shown("rectangular_height", At("rectangular_height")),
+    shown("shaft_depth", At("shaft_depth")),
+    shown("hub_depth", At("hub_depth")),
+    shown("key_width", At("key_width")),
+    shown("keyseat_width", At("keyseat_width")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const KEYSEAT: &[Column] = &[
+    shown("verdict", At("verdict")),
+    shown("text", At("text")),
+    shown("limits", At("limits")),
+    shown("over_nominal", At("over_nominal")),
+    shown("next_key_width", At("next_key_width")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const RETAINING_RING: &[Column] = &[
+    shown("ring_thickness", At("ring_thickness")),
+    shown("groove_diameter", At("groove_diameter")),
+    shown("groove_diameter_limits", At("groove_diameter_limits")),
+    shown("groove_width_limits", At("groove_width_limits")),
+    shown("unconfirmed", Unless("no", "unconfirmed")),
+];
+
+const JUDGED_FIT: &[Column] = &[
+    shown("clearance", Range("clearance_min", "clearance_max")),
+    shown("required", Range("required_min", "required_max")),
+    shown("fit_kind", At("fit_kind")),
+    shown("uncertainty", At("expanded_uncertainty")),
+    shown("verdict", At("verdict")),
+    shown("rule", At("rule")),
+    shown("measure_next", At("measure_next")),
+];
+
+const CLOSE_IN: &[Column] = &[
+    shown("interference", Range("interference_min", "interference_max")),
+    shown("share", At("share")),
+    shown("close_in", Range("close_in_min", "close_in_max")),
+    shown("installed", Range("installed_min", "installed_max")),
+    shown("uncertainty", At("expanded_uncertainty")),
+];
+
+const RUNNING_CLEARANCE: &[Column] = &[shown("clearance", At("clearance"))];
+
+const ASSEMBLY: &[Column] = &[
+    shown("interference", Range("interference_min", "interference_max")),
+    shown("pressure_MPa", Range("pressure_min_mpa", "pressure_max_mpa")),
+    shown("outer_hoop_MPa", At("outer_hoop_mpa")),
+    shown("inner_hoop_MPa", At("inner_hoop_mpa")),
+    shown("press_force_N", Range("press_force_min_n", "press_force_max_n")),
+    shown("heat_at_least", At("heat_at_least")),
+    shown("heat_to", At("heat_to")),
+    shown("never_over", At("never_over")),
+    shown("heat_outcome", At("heat_outcome")),
+    shown("internal_clearance", At("internal_clearance")),
+    shown("internal_clearance_left", At("internal_clearance_left")),
+    shown("may_preload", Unless("no", "may_preload")),
+];
+
+const STRENGTH: &[Column] = &[
+    shown("torque_N_m", At("torque_nm")),
+    shown("torque_lb_in", At("torque_lb_in")),
+    shown("required_diameter", At("required_diameter")),
+    shown("shear_stress_MPa", Unless("0", "shear_stress_mpa")),
+];
+
+const TRACE: &[Column] = &[
+    shown("what", At("what")),
+    shown("value", At("value")),
     shown("source", At("source")),
     shown("unconfirmed", Unless("no", "unconfirmed")),
 ];

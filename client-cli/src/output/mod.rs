@@ -5,6 +5,7 @@
 
 pub(crate) mod cell;
 mod columns;
+mod explain;
 mod json;
 pub(crate) mod reflect;
 pub(crate) mod table;
@@ -89,8 +90,12 @@ impl Printer {
         if self.format != Format::Table {
             return self.rows(answer, &[part]);
         }
-        let answer = seen(answer)?;
-        for message in messages_at(&answer, part) {
+        self.seen_record(&seen(answer)?, part)
+    }
+
+    /// One resource with all its fields, for people.
+    fn seen_record(&mut self, answer: &DynamicMessage, part: &str) -> Result<(), Failure> {
+        for message in messages_at(answer, part) {
             let mut fields = Vec::new();
             let mut lists = Vec::new();
             self.take_apart(&message, "", &mut fields, &mut lists);

@@ -37,7 +37,12 @@ shown! {
     RegisterGaugeResponse GetGaugeResponse ListGaugesResponse UpdateGaugeResponse
     RecordReadingsResponse ListReadingsResponse VoidReadingResponse
     AssessPieceResponse ListAssessmentsResponse
-    GetLimitsResponse FindFitResponse
+    GetLimitsResponse JudgeFitResponse BatchJudgeFitsResponse FindFitResponse
+    GetInchFitResponse GetBearingResponse MatchBearingsResponse RecommendSeatResponse
+    GetShaftExtensionResponse GetKeyResponse JudgeKeyseatResponse GetRetainingRingResponse
+    BatchGetLimitsResponse BatchGetBearingsResponse BatchGetKeysResponse
+    GetCloseInResponse GetRunningClearanceResponse GetAssemblyAdviceResponse
+    GetShaftStrengthResponse
     EnqueueJobResponse GetJobResponse ListJobsResponse ClaimJobResponse RenewClaimResponse
     ReleaseClaimResponse FinishJobResponse ScrapJobResponse
     OpenRebuildResponse GetRebuildResponse ListRebuildsResponse CloseRebuildResponse

@@ -5,19 +5,26 @@
 //! input that has no meaning (a length that cannot be written, a class that does not exist).
 #![warn(missing_docs)]
 
+pub mod assembly;
+pub mod b41;
 pub mod bearings;
+pub mod bushings;
 pub mod disposition;
 pub mod entry;
 pub mod fit;
 pub mod ids;
 pub mod iso286;
 pub mod item;
+pub mod keys;
 pub mod matching;
 pub mod measure;
 pub mod money;
 pub mod named;
 pub mod probability;
+pub mod retaining_rings;
+pub mod seats;
 pub mod state;
+pub mod strength;
 pub mod temperature;
 pub mod units;
 pub mod verdict;

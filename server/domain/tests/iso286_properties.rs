@@ -4,14 +4,18 @@
 use proptest::prelude::*;
 use tenths_domain::iso286::{Class, FundamentalDeviation, Grade, deviations, limits};
 use tenths_domain::item::Side;
-use tenths_domain::units::Length;
+use tenths_domain::units::{Entry, Length, Unit};
 
-/// Half the sizes uniform, half within a micrometre of a step's end.
+/// A third each: up to 500 mm, above, and within a micrometre of a step's end.
 fn size() -> impl Strategy<Value = Length> {
-    let ends = [3, 6, 10, 14, 18, 24, 30, 50, 80, 120, 180, 250, 280, 315, 400, 450];
+    let ends = [
+        3, 6, 10, 14, 18, 24, 30, 50, 80, 120, 180, 250, 280, 315, 400, 450, 500, 630, 710, 800,
+        1000, 1600, 2500,
+    ];
     let near = (proptest::sample::select(ends.to_vec()), -1_000_i64..1_000)
         .prop_map(|(mm, off)| mm * 1_000_000 + off);
-    prop_oneof![1_i64..=500_000_000, near].prop_map(Length::from_nm)
+    prop_oneof![1_i64..=500_000_000, 500_000_001_i64..=3_150_000_000, near]
+        .prop_map(Length::from_nm)
 }
 
 fn classes() -> impl Iterator<Item = (Side, FundamentalDeviation)> {
@@ -63,6 +67,22 @@ proptest! {
                     }
                     (hole, shaft) => prop_assert!(hole.is_err() && shaft.is_err()),
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn the_same_size_in_inch_and_in_mm_has_the_same_answer(tenths in 1_u32..=1_240_157) {
+        // Ten-thousandths of an inch, 2540 nm each, to the end of the standard.
+        let inch = format!("{}.{:04}", tenths / 10_000, tenths % 10_000);
+        let nm = u64::from(tenths) * 2_540;
+        let mm = format!("{}.{:06}", nm / 1_000_000, nm % 1_000_000);
+        let inch = Entry::parse(&inch, Unit::Inch).unwrap().length;
+        let mm = Entry::parse(&mm, Unit::Millimetre).unwrap().length;
+        for (side, letter) in classes() {
+            for grade in Grade::ALL {
+                let class = Class::new(side, letter, grade);
+                prop_assert_eq!(limits(inch, &class), limits(mm, &class));
             }
         }
     }

@@ -4,6 +4,7 @@ use super::act::View;
 use super::error::Error;
 use super::judging::{effective_feature, standing};
 use super::lookup::feature_of;
+use super::trace::Trace;
 use std::collections::HashMap;
 use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::fit::{CloseIn, Requirement, SizeBelief};
@@ -44,6 +45,8 @@ pub struct ClassLimits {
     pub source: &'static str,
     /// Whether a table value behind it is known from one source only, from memory.
     pub unconfirmed: bool,
+    /// The values behind the answer; none where many are asked for at once.
+    pub traces: Vec<Trace>,
 }
 
 /// Where a measured size comes from.
@@ -153,6 +156,7 @@ pub fn get_limits(order: &GetLimits) -> Result<ClassLimits, Error> {
         deviations: iso286::deviations(size, &order.class).map_err(refused)?,
         source: iso286::source(&order.class),
         unconfirmed: iso286::is_unconfirmed(size, &order.class).map_err(refused)?,
+        traces: Vec::new(),
     })
 }
 
@@ -269,7 +273,7 @@ fn item_kind_of(kind: FeatureKind, order: &FindFit) -> ItemKind {
     }
 }
 
-async fn uncertainty_of(
+pub(crate) async fn uncertainty_of(
     view: View<'_>,
     entry: &Entry,
     doubt: &Doubt,
@@ -287,18 +291,32 @@ async fn uncertainty_of(
     }
 }
 
-async fn measured_piece(view: View<'_>, tag: &str, name: &str) -> Result<Measured, Error> {
+/// What the readings of a piece's feature let one believe of its size.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] if it is not measured.
+pub(crate) async fn measured_belief(
+    view: View<'_>,
+    tag: &str,
+    name: &str,
+) -> Result<SizeBelief, Error> {
     let piece = view.find_piece(tag).await?;
     let item = view.item_of(&piece).await?;
-    let feature = feature_of(&item, name)?;
-    let size = view.tx.piece_size(piece.id, feature.id).await?;
+    let size = view.tx.piece_size(piece.id, feature_of(&item, name)?.id).await?;
     let (Some(min), Some(max), Some(uncertainty)) = (size.min, size.max, size.uncertainty) else {
         let description =
             format!("piece {tag} has no readings of {name}: measure it, or give a size");
         return Err(Error::forbidden("NOT_MEASURED", tag, description));
     };
-    let belief = SizeBelief::measured(min, max, uncertainty)
-        .map_err(|error| Error::forbidden("NOT_MEASURED", tag, error.to_string()))?;
+    SizeBelief::measured(min, max, uncertainty)
+        .map_err(|error| Error::forbidden("NOT_MEASURED", tag, error.to_string()))
+}
+
+async fn measured_piece(view: View<'_>, tag: &str, name: &str) -> Result<Measured, Error> {
+    let belief = measured_belief(view, tag, name).await?;
+    let piece = view.find_piece(tag).await?;
+    let item = view.item_of(&piece).await?;
+    let feature = feature_of(&item, name)?;
     Ok(Measured {
         place: Place {
             item: item.kind,

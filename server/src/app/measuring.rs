@@ -7,6 +7,7 @@ use super::lookup::feature_of;
 use super::views::ReadingView;
 use tenths_domain::entry::{self, Context, EarlierRound, EnteredTemperature, Trap};
 use tenths_domain::ids::{FeatureId, GaugeId, PieceId, ReadingId};
+use tenths_domain::item::Side;
 use tenths_domain::measure::{
     EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources,
 };
@@ -36,6 +37,12 @@ pub struct RegisterGauge {
     pub setting_method: SettingMethod,
     /// When its calibration ends, in Unix microseconds.
     pub calibration_due_at: i64,
+    /// What it can reach; none for either.
+    pub side: Option<Side>,
+    /// The smallest size that it measures.
+    pub size_min: Option<Entry>,
+    /// The largest size that it measures.
+    pub size_max: Option<Entry>,
 }
 
 /// Replaces a gauge.
@@ -99,6 +106,9 @@ pub async fn register_gauge(act: &Act<'_>, new: &RegisterGauge) -> Result<Gauge,
         setting_method: new.setting_method,
         calibration_due_at: new.calibration_due_at,
         state: GaugeState::InUse,
+        side: new.side,
+        size_min: new.size_min.clone(),
+        size_max: new.size_max.clone(),
         created_at: act.now,
         revision: 1,
     };
@@ -134,6 +144,9 @@ pub async fn update_gauge(act: &Act<'_>, change: &UpdateGauge) -> Result<(Gauge,
     gauge.setting_method = change.gauge.setting_method;
     gauge.calibration_due_at = change.gauge.calibration_due_at;
     gauge.state = change.state;
+    gauge.side = change.gauge.side;
+    gauge.size_min = change.gauge.size_min.clone();
+    gauge.size_max = change.gauge.size_max.clone();
     act.tx.save_gauge(&mut gauge).await?;
     let in_doubt = match gauge.state {
         GaugeState::FoundWrong => act.tx.assessments_on_gauge(gauge.id).await?.len() as i64,

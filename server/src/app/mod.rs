@@ -4,6 +4,7 @@
 //! [`Act`] (or, to read, a [`View`]) and a command of domain types.
 
 pub mod act;
+pub mod assembly;
 pub mod catalogue;
 pub mod error;
 pub mod fits;
@@ -11,10 +12,13 @@ pub mod holds;
 pub mod judging;
 mod lookup;
 pub mod measuring;
+pub mod pair;
 pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;
+pub mod standards;
 pub mod stock;
+pub mod trace;
 pub mod transfer;
 pub mod views;
 

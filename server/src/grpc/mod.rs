@@ -11,13 +11,18 @@ pub mod status;
 pub mod wire_enum;
 
 use crate::app::App;
-use services::{catalogue, fits, measuring, rebuilds, receiving, reconditioning, stock, transfer};
+use services::{
+    assembly, catalogue, fits, measuring, rebuilds, receiving, reconditioning, standards, stock,
+    transfer,
+};
+use tenths_proto::v1::assembly_service_server::AssemblyServiceServer;
 use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
 use tenths_proto::v1::fits_service_server::FitsServiceServer;
 use tenths_proto::v1::measuring_service_server::MeasuringServiceServer;
 use tenths_proto::v1::rebuilds_service_server::RebuildsServiceServer;
 use tenths_proto::v1::receiving_service_server::ReceivingServiceServer;
 use tenths_proto::v1::reconditioning_service_server::ReconditioningServiceServer;
+use tenths_proto::v1::standards_service_server::StandardsServiceServer;
 use tenths_proto::v1::stock_service_server::StockServiceServer;
 use tonic::service::Routes;
 
@@ -35,6 +40,8 @@ pub fn routes(app: App) -> Routes {
         .add_service(service!(ReceivingServiceServer, receiving::Receiving::new(app.clone())))
         .add_service(service!(MeasuringServiceServer, measuring::Measuring::new(app.clone())))
         .add_service(service!(StockServiceServer, stock::Stock::new(app.clone())))
+        .add_service(service!(AssemblyServiceServer, assembly::Assembly::new(app.clone())))
+        .add_service(service!(StandardsServiceServer, standards::Standards))
         .add_service(service!(FitsServiceServer, fits::Fits::new(app.clone())))
         .add_service(service!(
             ReconditioningServiceServer,

@@ -1,16 +1,21 @@
 //! Enumerations between wire and domain: they have the same names, so one rule converts all.
 
 use std::str::FromStr;
+use tenths_domain::assembly::{Friction, HeatedPart};
+use tenths_domain::bushings::RunningRule;
 use tenths_domain::item::{FeatureKind, ItemKind};
+use tenths_domain::keys::{KeyStandard, KeyseatFit};
 use tenths_domain::matching::MissSide;
 use tenths_domain::measure::SettingMethod;
+use tenths_domain::retaining_rings::RingKind;
+use tenths_domain::seats::{LoadClass, Machine, RingRotation};
 use tenths_domain::state::{
     CoreGrade, CoreState, GaugeState, JobOutcome, JobState, LedgerReason, LocationKind, Method,
     OwnerKind, PieceCondition, PieceState, RebuildState, ReservationState, ScrapReason,
 };
 use tenths_domain::temperature::{Material, TemperatureScale};
 use tenths_domain::units::Unit;
-use tenths_domain::verdict::Verdict;
+use tenths_domain::verdict::{DecisionRule, Verdict};
 use tenths_proto::v1 as pb;
 
 /// A domain enumeration with its twin on the wire.
@@ -75,6 +80,16 @@ macro_rules! wire_enum {
 }
 
 wire_enum! {
+    DecisionRule = pb::DecisionRule, "DECISION_RULE";
+    Friction = pb::Friction, "FRICTION";
+    HeatedPart = pb::HeatedPart, "HEATED_PART";
+    KeyStandard = pb::KeyStandard, "KEY_STANDARD";
+    KeyseatFit = pb::KeyseatFit, "KEYSEAT_FIT";
+    LoadClass = pb::LoadClass, "LOAD_CLASS";
+    Machine = pb::Machine, "MACHINE";
+    RingKind = pb::RingKind, "RING_KIND";
+    RingRotation = pb::RingRotation, "RING_ROTATION";
+    RunningRule = pb::RunningRule, "RUNNING_RULE";
     CoreGrade = pb::CoreGrade, "CORE_GRADE";
     CoreState = pb::CoreState, "CORE_STATE";
     FeatureKind = pb::FeatureKind, "FEATURE_KIND";

@@ -150,6 +150,11 @@ entity!(gauges, "gauges" {
     state: String,
     created_at: i64,
     revision: i64,
+    side: Option<String>,
+    size_min_text: Option<String>,
+    size_min_unit: Option<String>,
+    size_max_text: Option<String>,
+    size_max_unit: Option<String>,
 });
 
 entity!(readings, "readings" {

@@ -3,7 +3,7 @@
 use crate::entities::{assessment_readings, gauges, readings};
 use crate::error::StorageError;
 use crate::page::Page;
-use crate::rows::{named, one_row};
+use crate::rows::{corrupt, named, one_row};
 use crate::tx::Tx;
 use sea_orm::{
     ActiveModelTrait, ActiveValue::NotSet, ActiveValue::Set, ColumnTrait, EntityTrait, QueryFilter,
@@ -11,6 +11,7 @@ use sea_orm::{
 };
 use std::collections::HashMap;
 use tenths_domain::ids::GaugeId;
+use tenths_domain::item::Side;
 use tenths_domain::measure::SettingMethod;
 use tenths_domain::state::GaugeState;
 use tenths_domain::units::{Entry, Length};
@@ -34,6 +35,12 @@ pub struct Gauge {
     pub calibration_due_at: i64,
     /// Whether it may be used.
     pub state: GaugeState,
+    /// What it can reach; none for either.
+    pub side: Option<Side>,
+    /// The smallest size that it measures.
+    pub size_min: Option<Entry>,
+    /// The largest size that it measures.
+    pub size_max: Option<Entry>,
     /// When it was registered, in Unix microseconds.
     pub created_at: i64,
     /// Version.
@@ -149,11 +156,22 @@ impl Tx {
 fn entry(id: i64, nm: i64, text: String, unit: &str) -> Result<Entry, StorageError> {
     let unit = named("gauges", id, unit)?;
     let entry =
-        Entry::parse(&text, unit).map_err(|error| crate::rows::corrupt("gauges", id, error))?;
+        Entry::parse(&text, unit).map_err(|error| corrupt("gauges", id, error))?;
     if entry.length != Length::from_nm(nm) {
-        return Err(crate::rows::corrupt("gauges", id, format!("{entry} is not {nm} nm")));
+        return Err(corrupt("gauges", id, format!("{entry} is not {nm} nm")));
     }
     Ok(entry)
+}
+
+fn reach(id: i64, text: Option<String>, unit: Option<&str>) -> Result<Option<Entry>, StorageError> {
+    match (text, unit) {
+        (Some(text), Some(unit)) => {
+            let unit = named("gauges", id, unit)?;
+            Entry::parse(&text, unit).map(Some).map_err(|error| corrupt("gauges", id, error))
+        }
+        (None, None) => Ok(None),
+        _ => Err(corrupt("gauges", id, "half a size")),
+    }
 }
 
 pub(crate) fn gauge(row: gauges::Model) -> Result<Gauge, StorageError> {
@@ -165,6 +183,14 @@ pub(crate) fn gauge(row: gauges::Model) -> Result<Gauge, StorageError> {
         setting_method: named("gauges", id, &row.setting_method)?,
         calibration_due_at: row.calibration_due_at,
         state: named("gauges", id, &row.state)?,
+        side: match row.side.as_deref() {
+            None => None,
+            Some("external") => Some(Side::External),
+            Some("internal") => Some(Side::Internal),
+            Some(other) => return Err(corrupt("gauges", id, format!("side {other:?}"))),
+        },
+        size_min: reach(id, row.size_min_text, row.size_min_unit.as_deref())?,
+        size_max: reach(id, row.size_max_text, row.size_max_unit.as_deref())?,
         tag: row.tag,
         description: row.description,
         created_at: row.created_at,
@@ -186,6 +212,17 @@ fn gauge_row(gauge: &Gauge) -> gauges::ActiveModel {
         setting_method: Set(gauge.setting_method.as_str().to_owned()),
         calibration_due_at: Set(gauge.calibration_due_at),
         state: Set(gauge.state.as_str().to_owned()),
+        side: Set(gauge.side.map(|side| {
+            match side {
+                Side::External => "external",
+                Side::Internal => "internal",
+            }
+            .to_owned()
+        })),
+        size_min_text: Set(gauge.size_min.as_ref().map(|entry| entry.text.clone())),
+        size_min_unit: Set(gauge.size_min.as_ref().map(|entry| entry.unit.as_str().to_owned())),
+        size_max_text: Set(gauge.size_max.as_ref().map(|entry| entry.text.clone())),
+        size_max_unit: Set(gauge.size_max.as_ref().map(|entry| entry.unit.as_str().to_owned())),
         created_at: Set(gauge.created_at),
         revision: Set(gauge.revision),
     }

@@ -54,6 +54,19 @@ const TYPED: &[&str] = &[
     r#"lot show L-1"#,
     r#"lot list"#,
     r#"limits --size 25mm --class k5"#,
+    r#"inch-fit --size 1in --class RC4"#,
+    r#"bearing 6205"#,
+    r#"bearing --bore 25mm --od 52mm"#,
+    r#"seat --size 30mm --shaft --rotation inner_rotates --load normal --machine motor"#,
+    r#"extension --size 1.125in --standard nema"#,
+    r#"key --shaft 25mm"#,
+    r#"key --shaft 25mm --keyseat 8.050mm"#,
+    r#"retaining-ring --size 25mm --on shaft"#,
+    r#"fit --nominal 25mm --bore-ring normal --shaft-piece P-1/seat-a --class k5"#,
+    r#"close-in --bore 20.000mm --od 26.040mm --bushing-material bronze --housing 26.000mm --housing-od 52mm --housing-material cast_iron"#,
+    r#"running-clearance --journal 0.75in --rule one_thou_and_one_per_inch"#,
+    r#"assembly --bore 24.995mm --shaft 25.008mm --shaft-gauge M-07 --outer-diameter 31mm --length 15mm --inner-material steel --outer-material steel --heated open_bearing"#,
+    r#"strength --power 2hp --rpm 1725"#,
     r#"find bearing --piece P-1 --feature seat-a --class k5"#,
     r#"rebuild open --tag R-1 --description "coolant pump""#,
     r#"hold R-1 --piece P-1 --lot L-1:2@A-1"#,
@@ -67,6 +80,14 @@ const TYPED: &[&str] = &[
     r#"rebuild show R-1"#,
     r#"rebuild list"#,
     r#"export lots"#,
+];
+
+/// What is asked many at once: the command, and the file that it reads on standard input.
+const FILED: &[(&str, &str)] = &[
+    ("limits --from -", "size,unit,class\n25,mm,k5\n1,in,H7\n"),
+    ("bearing --from -", "designation\n6205\n6305-2RS C3\n"),
+    ("key --from -", "shaft,unit\n25,mm\n1,in\n"),
+    ("fit --from -", "nominal,unit,bore,shaft,class\n25,mm,25.003,25.008,H7/k6\n"),
 ];
 
 /// Types everything; panics at the first command that does not end with 0.
@@ -86,6 +107,12 @@ pub(crate) fn type_every_command(shop: &Shop) {
     let import = ["--person", "mara", "import", "lots", "-"];
     let address = shop.server().address();
     tenths_tests::run_tenths_with_input(address, &import, rows).succeeded("import");
+    for (line, file) in FILED {
+        let arguments: Vec<&str> = line.split(' ').collect();
+        let finished = tenths_tests::run_tenths_with_input(address, &arguments, file);
+        let answered = finished.succeeded(line).stdout;
+        assert_eq!(answered.lines().count(), file.lines().count(), "{line}: {answered}");
+    }
 }
 
 /// The fencing token of an answer: JSON has 64-bit numbers as text.

@@ -57,7 +57,7 @@ fn csv_keeps_its_columns() {
             "what item feature size measured clearance required verdict free held_by held_for \
              held_until location date_code unit_cost",
         ),
-        ("Gauge", "tag description resolution uncertainty set_on calibration_due state"),
+        ("Gauge", "tag description resolution uncertainty set_on calibration_due state side sizes"),
         (
             "Job",
             "tag piece feature method target due state worker lease_until outcome rework_of reason",

@@ -1,40 +1,18 @@
 //! The basic number of a deep groove ball bearing, read into its boundary dimensions.
 //!
-//! Series 60, 62, 63, 68 (also written 618) and 69 (also written 619) with bore codes 00 to 20;
-//! boundary dimensions of ISO 15:2017. The bore is five times the bore code from 04 on, and 10,
-//! 12, 15, 17 mm for 00 to 03 (the numbering is common practice; ISO 15 gives the sizes).
-//! What follows the basic number (seals, cage, precision) differs from maker to maker and is kept
-//! as written; only the internal clearance group of ISO 5753-1 is read out of it.
+//! Series 60, 62, 63, 68 (also written 618) and 69 (also written 619), with bore codes 00 to 20
+//! and with the bore itself (`608`, `62/22`, `618/2.5`): the tables and how numbers are written are
+//! in `series`, the sizes are those of ISO 15:2017. What follows the basic number is read only as
+//! far as the standards and plain trade custom go (see [`Closure`]); the rest differs from maker to
+//! maker, is kept as written and is said to be uninterpreted.
 
-use crate::named::named_enum;
-use crate::units::Length;
-
-named_enum! {
-    /// Radial internal clearance group (ISO 5753-1:2009), smallest clearance first.
-    ClearanceGroup, "internal clearance group" {
-        /// Less than normal.
-        C2 = "C2",
-        /// Normal, also meant when nothing is written.
-        Cn = "CN",
-        /// More than normal.
-        C3 = "C3",
-        /// More than C3.
-        C4 = "C4",
-        /// More than C4.
-        C5 = "C5",
-    }
-}
-
-/// The sizes by which bearings are interchangeable (ISO 15:2017).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct BoundaryDimensions {
-    /// Bore.
-    pub bore: Length,
-    /// Outside diameter.
-    pub outside_diameter: Length,
-    /// Width of one ring.
-    pub width: Length,
-}
+pub use super::boundary::BoundaryDimensions;
+use super::boundary::SOURCE;
+pub use super::iso5753::ClearanceGroup;
+use super::nearest::nearest;
+use super::series::{Entry, SERIES};
+pub use super::suffix::Closure;
+use super::suffix::{self, SEPARATORS};
 
 /// A bearing's number, taken apart.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,17 +21,26 @@ pub struct Designation {
     pub basic: String,
     /// What follows the basic number, as written, without the separator; empty if nothing does.
     pub suffix: String,
-    /// The internal clearance group, if the suffix says it.
+    /// The internal clearance group, if the suffix says it; nothing said means CN.
     pub clearance: Option<ClearanceGroup>,
+    /// Seals or shields, if the suffix says it; nothing said means open.
+    pub closure: Option<Closure>,
+    /// The parts of the suffix that were not interpreted, as written.
+    pub uninterpreted: Vec<String>,
     /// The boundary dimensions.
     pub dimensions: BoundaryDimensions,
+    /// The published table that the boundary dimensions rest on.
+    pub source: &'static str,
+    /// Whether the boundary dimensions are known from memory alone: say so beside them.
+    pub is_unconfirmed: bool,
 }
 
 /// A number that names no bearing known here.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
     "{text:?} is not a known bearing number; nearest: {nearest}; allowed: series 60, 62, 63, \
-     68 or 618, 69 or 619 with bore codes 00 to 20"
+     68 or 618, 69 or 619 with bore codes 00 to 20, or with the bore itself as in 608, 62/22, \
+     618/2.5"
 )]
 pub struct DesignationError {
     /// What was given.
@@ -62,152 +49,160 @@ pub struct DesignationError {
     pub nearest: String,
 }
 
-/// One series: its digits, the long form of its digits, outside diameter and width by bore code.
-struct Series {
-    digits: &'static str,
-    long_digits: Option<&'static str>,
-    outside_diameter_and_width_mm: [(u8, u8); 21],
-}
-
-/// Bores of codes 00 to 03; from 04 on the bore is five times the code.
-const SMALL_BORES_MM: [i64; 4] = [10, 12, 15, 17];
-const BORE_CODES: usize = 21;
-
-/// ISO 15:2017, dimension series 10, 02, 03, 18 and 19 (outside diameters over 255 do not occur).
-#[rustfmt::skip]
-const SERIES: [Series; 5] = [
-    Series { digits: "60", long_digits: None, outside_diameter_and_width_mm: [
-        (26, 8), (28, 8), (32, 9), (35, 10), (42, 12), (47, 12), (55, 13),
-        (62, 14), (68, 15), (75, 16), (80, 16), (90, 18), (95, 18), (100, 18),
-        (110, 20), (115, 20), (125, 22), (130, 22), (140, 24), (145, 24), (150, 24),
-    ] },
-    Series { digits: "62", long_digits: None, outside_diameter_and_width_mm: [
-        (30, 9), (32, 10), (35, 11), (40, 12), (47, 14), (52, 15), (62, 16),
-        (72, 17), (80, 18), (85, 19), (90, 20), (100, 21), (110, 22), (120, 23),
-        (125, 24), (130, 25), (140, 26), (150, 28), (160, 30), (170, 32), (180, 34),
-    ] },
-    Series { digits: "63", long_digits: None, outside_diameter_and_width_mm: [
-        (35, 11), (37, 12), (42, 13), (47, 14), (52, 15), (62, 17), (72, 19),
-        (80, 21), (90, 23), (100, 25), (110, 27), (120, 29), (130, 31), (140, 33),
-        (150, 35), (160, 37), (170, 39), (180, 41), (190, 43), (200, 45), (215, 47),
-    ] },
-    Series { digits: "68", long_digits: Some("618"), outside_diameter_and_width_mm: [
-        (19, 5), (21, 5), (24, 5), (26, 5), (32, 7), (37, 7), (42, 7),
-        (47, 7), (52, 7), (58, 7), (65, 7), (72, 9), (78, 10), (85, 10),
-        (90, 10), (95, 10), (100, 10), (110, 13), (115, 13), (120, 13), (125, 13),
-    ] },
-    Series { digits: "69", long_digits: Some("619"), outside_diameter_and_width_mm: [
-        (22, 6), (24, 6), (28, 7), (30, 7), (37, 9), (42, 9), (47, 9),
-        (55, 10), (62, 12), (68, 12), (72, 12), (80, 13), (85, 13), (90, 13),
-        (100, 16), (105, 16), (110, 16), (120, 18), (125, 18), (130, 18), (140, 20),
-    ] },
-];
-
-impl Series {
-    fn dimensions(&self, bore_code: usize) -> BoundaryDimensions {
-        let mm = |mm: i64| Length::from_nm(mm * 1_000_000);
-        let (outside_diameter, width) = self.outside_diameter_and_width_mm[bore_code];
-        let bore = SMALL_BORES_MM.get(bore_code).copied().unwrap_or(5 * bore_code as i64);
-        BoundaryDimensions {
-            bore: mm(bore),
-            outside_diameter: mm(i64::from(outside_diameter)),
-            width: mm(i64::from(width)),
-        }
-    }
-
-    /// The bore code, if the number is of this series.
-    fn bore_code(&self, number: &str) -> Option<usize> {
-        let long = self.long_digits.and_then(|digits| number.strip_prefix(digits));
-        let forms = [number.strip_prefix(self.digits), long];
-        let code = forms.into_iter().flatten().find(|code| code.len() == 2)?;
-        code.parse().ok().filter(|&code| code < BORE_CODES)
-    }
-}
-
-/// Reads a bearing's number such as `6205`, `6205-C3` or `61805-2RS`.
+/// Reads a bearing's number such as `6205`, `6205-C3`, `61805-2RS` or `62/22 ZZ`.
 ///
 /// ```
-/// use tenths_domain::bearings::designation::{ClearanceGroup, parse};
-/// let found = parse("6205-2RS-C3").unwrap();
+/// use tenths_domain::bearings::designation::{ClearanceGroup, Closure, parse};
+/// let found = parse("6205-2RS-C3-P63").unwrap();
 /// assert_eq!(found.dimensions.bore.nm(), 25_000_000);
-/// assert_eq!(found.suffix, "2RS-C3");
+/// assert_eq!(found.suffix, "2RS-C3-P63");
 /// assert_eq!(found.clearance, Some(ClearanceGroup::C3));
+/// assert_eq!(found.closure, Some(Closure::SealBothSides));
+/// assert_eq!(found.uninterpreted, ["P63"]);
 /// assert_eq!(parse("6221").unwrap_err().nearest, "6220");
 /// ```
 pub fn parse(text: &str) -> Result<Designation, DesignationError> {
-    let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
-    let (number, rest) = text.split_at(end);
-    let found = SERIES.iter().find_map(|series| Some((series, series.bore_code(number)?)));
-    let (series, bore_code) = found
-        .ok_or_else(|| DesignationError { text: text.to_owned(), nearest: nearest(number) })?;
-    let suffix = rest.trim_start_matches(SEPARATORS).trim_end();
+    let trimmed = text.trim();
+    let (entry, rest) = split(trimmed).ok_or_else(|| DesignationError {
+        text: text.to_owned(),
+        nearest: nearest(written_number(trimmed)),
+    })?;
+    let suffix = rest.trim_start_matches(SEPARATORS);
+    let read = suffix::read(suffix);
     Ok(Designation {
-        basic: format!("{}{bore_code:02}", series.digits),
+        basic: entry.basic,
         suffix: suffix.to_owned(),
-        clearance: suffix.split(SEPARATORS).find_map(|part| part.parse().ok()),
-        dimensions: series.dimensions(bore_code),
+        clearance: read.clearance,
+        closure: read.closure,
+        uninterpreted: read.uninterpreted,
+        dimensions: entry.dimensions,
+        source: SOURCE,
+        is_unconfirmed: entry.is_from_memory,
     })
 }
 
-/// What may stand between a basic number and its suffixes.
-const SEPARATORS: [char; 3] = ['-', '/', ' '];
-
-/// The known number with the fewest digits to change, then the least difference as a number.
-fn nearest(number: &str) -> String {
-    let known = SERIES.iter().flat_map(|series| {
-        let forms = [Some(series.digits), series.long_digits].into_iter().flatten();
-        forms.flat_map(|digits| (0..BORE_CODES).map(move |code| format!("{digits}{code:02}")))
+/// The bearing that a text begins with, and what follows it.
+fn split(text: &str) -> Option<(Entry, &str)> {
+    let whole = head(text);
+    let figures = &text[..digits_end(text)];
+    // A 2 run on to the number belongs to the seals or shields: 62052RS, 6082Z.
+    let run_on = ["2RS", "2Z"].iter().any(|word| {
+        let start = figures.len().checked_sub(1);
+        start.is_some_and(|start| text[start..].to_ascii_uppercase().starts_with(word))
     });
-    let number = &number[..number.len().min(NUMBER_LENGTH_MAX)];
-    let value: i64 = number.parse().unwrap_or(0);
-    known
-        .min_by_key(|name| {
-            let difference = name.parse::<i64>().map_or(i64::MAX, |name| (name - value).abs());
-            (edits(number.as_bytes(), name.as_bytes()), difference)
-        })
-        .expect("some numbers are known")
+    let heads = [Some(whole), Some(figures), run_on.then(|| &figures[..figures.len() - 1])];
+    heads.into_iter().flatten().find_map(|head| Some((named(head)?, &text[head.len()..])))
 }
 
-/// Longer numbers are cut before the nearest is sought: it bounds the work.
-const NUMBER_LENGTH_MAX: usize = 12;
+/// What was meant as the number, a slip of the pen included: `62O5`, `-6205`.
+fn written_number(text: &str) -> &str {
+    let text = text.trim_start_matches(|c: char| !c.is_ascii_alphanumeric());
+    let number = head(text);
+    let word = text.split(['-', ' ']).next().unwrap_or_default();
+    if word.len() > number.len() { word } else { number }
+}
 
-/// The least number of digits to change, add or drop between two numbers.
-fn edits(from: &[u8], to: &[u8]) -> usize {
-    let mut row: Vec<usize> = (0..=to.len()).collect();
-    for (i, a) in from.iter().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, b) in to.iter().enumerate() {
-            let changed = diagonal + usize::from(a != b);
-            diagonal = row[j + 1];
-            row[j + 1] = changed.min(row[j] + 1).min(diagonal + 1);
-        }
-    }
-    row[to.len()]
+/// The figures a text begins with, and a bore behind a stroke if there is one.
+fn head(text: &str) -> &str {
+    let figures = digits_end(text);
+    let Some(behind) = text[figures..].strip_prefix('/') else { return &text[..figures] };
+    let bore = behind.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(behind.len());
+    // A 2 behind the stroke may begin the seals: 6205/2RS.
+    if bore == 0 { &text[..figures] } else { &text[..figures + 1 + bore] }
+}
+
+fn digits_end(text: &str) -> usize {
+    text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len())
+}
+
+fn named(number: &str) -> Option<Entry> {
+    SERIES.iter().find_map(|series| {
+        series.forms().find_map(|(digits, is_long)| {
+            number.strip_prefix(digits).and_then(|rest| series.named(rest, is_long))
+        })
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn check(text: &str, basic: &str, suffix: &str) -> Designation {
+        let found = parse(text).unwrap();
+        assert_eq!((found.basic.as_str(), found.suffix.as_str()), (basic, suffix), "{text}");
+        found
+    }
+
     #[test]
     fn suffixes_are_split_off_and_kept_as_written() {
         for (text, basic, suffix, clearance) in [
             ("6205", "6205", "", None),
+            (" 6205 ", "6205", "", None),
             ("6205-C3", "6205", "C3", Some(ClearanceGroup::C3)),
             ("6205/C4", "6205", "C4", Some(ClearanceGroup::C4)),
+            ("6205 c3", "6205", "c3", Some(ClearanceGroup::C3)),
             ("6205ZZ CN", "6205", "ZZ CN", Some(ClearanceGroup::Cn)),
+            ("6205ZZC3", "6205", "ZZC3", Some(ClearanceGroup::C3)),
             ("61805-2RS", "6805", "2RS", None),
             ("6905-C3X", "6905", "C3X", None),
             ("61920", "6920", "", None),
         ] {
-            let found = parse(text).unwrap();
-            assert_eq!(
-                (found.basic.as_str(), found.suffix.as_str(), found.clearance),
-                (basic, suffix, clearance),
-                "{text}"
-            );
+            assert_eq!(check(text, basic, suffix).clearance, clearance, "{text}");
         }
+    }
+
+    #[test]
+    fn a_bore_may_be_written_out() {
+        for (text, basic, suffix) in [
+            ("608", "608", ""),
+            ("608-2Z/C3", "608", "2Z/C3"),
+            ("618/8", "688", ""),
+            ("68/8", "688", ""),
+            ("688", "688", ""),
+            ("618/2.5", "68/2.5", ""),
+            ("62/22", "62/22", ""),
+            ("62/22-2RS", "62/22", "2RS"),
+            ("6222RS", "622", "never"),
+            ("6205/2RS", "6205", "2RS"),
+            ("62052RS", "6205", "2RS"),
+            ("6082Z", "608", "2Z"),
+            ("6202RS", "6202", "RS"),
+        ] {
+            match suffix {
+                "never" => assert!(parse(text).is_err(), "{text}"),
+                _ => assert_eq!(check(text, basic, suffix).uninterpreted, [""; 0], "{text}"),
+            }
+        }
+        for text in ["6188", "62/23", "62/", "618/22.", "/22", "60/3"] {
+            assert!(parse(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn seals_and_shields_are_read_and_the_rest_is_said_to_be_uninterpreted() {
+        let none: &[&str] = &[];
+        for (suffix, closure, uninterpreted) in [
+            ("", None, none),
+            ("-Z", Some(Closure::ShieldOneSide), none),
+            ("-ZZ", Some(Closure::ShieldBothSides), none),
+            ("-2Z", Some(Closure::ShieldBothSides), none),
+            ("-2RS", Some(Closure::SealBothSides), none),
+            ("RS", Some(Closure::SealOneSide), none),
+            (" sealed C3", Some(Closure::SealBothSides), none),
+            (" shielded", Some(Closure::ShieldBothSides), none),
+            (" open", Some(Closure::Open), none),
+            ("-2RS1", None, &["2RS1"]),
+            ("-2RS-XY/C3-T9", Some(Closure::SealBothSides), &["XY", "T9"]),
+            ("-ZZ-2Z", Some(Closure::ShieldBothSides), none),
+            // Contradictions are left to the reader.
+            ("-ZZ-2RS", None, &["ZZ", "2RS"]),
+        ] {
+            let found = parse(&format!("6205{suffix}")).unwrap();
+            assert_eq!(found.closure, closure, "{suffix}");
+            assert_eq!(found.uninterpreted, uninterpreted, "{suffix}");
+        }
+        let torn = parse("6205-C3-C4").unwrap();
+        assert_eq!((torn.clearance, torn.uninterpreted.len()), (None, 2));
     }
 
     #[test]
@@ -217,14 +212,17 @@ mod tests {
             ("6105", "6005"),
             ("6321-C3", "6320"),
             ("62055", "6205"),
-            ("608", "6008"),
-            ("", "6000"),
+            ("62/23", "62/22"),
             ("61821", "61820"),
+            ("618/2.6", "618/2.5"),
         ] {
             let error = parse(text).unwrap_err();
             assert_eq!(error.nearest, wanted, "{text}");
             assert!(parse(&error.nearest).is_ok());
             assert!(error.to_string().contains("bore codes 00 to 20"));
+        }
+        for text in ["", "x", "\u{b5}\u{2205}", "999999999999999999999999", "/"] {
+            assert!(parse(&parse(text).unwrap_err().nearest).is_ok(), "{text}");
         }
     }
 }

@@ -7,16 +7,21 @@
 //! A fit is inside its window only if it is inside at **both** extremes of the sizes: the smallest
 //! hole with the largest shaft, and the largest hole with the smallest shaft. What "both extremes"
 //! means for readings, for an unmeasured part and for a pressed bushing is in [`SizeBelief`] and
-//! [`judge`]. Assembly advice (press force, heating) is not here yet.
+//! [`judge`]. Press force and heating are in [`crate::assembly`], not here.
 
+mod advice;
+mod installed;
 mod judge;
 mod requirement;
 mod size;
 mod spread;
 
-pub use judge::{FitJudgement, judge};
+pub use advice::{Advice, Reach, RegisterGauge, Step, what_to_measure_next};
+pub use installed::{CloseIn, installed_bore};
+pub use judge::{FitJudgement, judge, judge_by};
+pub(crate) use judge::{clearance_range, combined_uncertainty};
 pub use requirement::{ClearanceWindow, FitKind, Requirement, RequirementParseError};
-pub use size::{CloseIn, SIZE_MAX, SizeBelief, installed_bore, limits_of};
+pub use size::{BeliefKind, OpenEnds, SIZE_MAX, SizeBelief, limits_of};
 
 use crate::bearings::iso492::Iso492Error;
 use crate::iso286::{Class, Iso286Error, millimetres};
@@ -43,6 +48,9 @@ pub enum FitError {
     /// A ring tolerance on a place that is no ring.
     #[error("an ISO 492 class is allowed on a bore or an outside diameter only")]
     NoRing,
+    /// A bound without an end.
+    #[error("a bound needs an end; say the least size, the most, or both")]
+    NoBound,
     /// The lower end is above the upper end.
     #[error("{what}: {} is above {}", millimetres(*low), millimetres(*high))]
     Reversed {

@@ -1,13 +1,26 @@
-//! What is believed of one side's size, measured or not, free or pressed.
+//! What is believed of one side's size: measured, only toleranced, or bounded by a fixed gauge.
 
 use super::FitError;
 use crate::bearings::iso492;
 use crate::iso286;
 use crate::item::{FeatureKind, Limits, Tolerance};
+use crate::named::named_enum;
 use crate::units::Length;
 
 /// The largest size that a fit is judged for: 10 m. It keeps every sum far from overflow.
 pub const SIZE_MAX: Length = Length::from_nm(10_000_000_000);
+
+named_enum! {
+    /// What a belief about a size rests on.
+    BeliefKind, "kind of belief" {
+        /// Readings: the size is where they say, as well as the gauge can tell.
+        Measured = "measured",
+        /// Limits of size and nothing else: each size within them is as likely as the next.
+        Toleranced = "toleranced",
+        /// A go or a no-go gauge, or both: a bound on one side or on both, no value.
+        Bound = "bound",
+    }
+}
 
 /// What is believed of the size of one side of a fit.
 ///
@@ -15,7 +28,8 @@ pub const SIZE_MAX: Length = Length::from_nm(10_000_000_000);
 /// - *form*: a measured part is several sizes at once, from its smallest to its largest reading;
 ///   the fit must hold at both;
 /// - *doubt*: the size is one unknown size in a range, all of them alike likely (an unmeasured part
-///   within its limits, a bushing that closes in by an unknown amount);
+///   within its limits, a part between its go and its no-go gauge, a bushing that closes in by an
+///   unknown amount);
 /// - *uncertainty*: the gauge may be off by the expanded uncertainty (k = 2), all readings alike.
 ///
 /// ```
@@ -32,7 +46,17 @@ pub struct SizeBelief {
     largest: Length,
     form: Length,
     expanded_uncertainty: Length,
-    is_measured: bool,
+    kind: BeliefKind,
+    open: OpenEnds,
+}
+
+/// The ends at which a range does not end: a one-sided bound leaves the other side open.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct OpenEnds {
+    /// It may be smaller by any amount.
+    pub below: bool,
+    /// It may be larger by any amount.
+    pub above: bool,
 }
 
 impl SizeBelief {
@@ -44,15 +68,15 @@ impl SizeBelief {
         expanded_uncertainty: Length,
     ) -> Result<Self, FitError> {
         check_range("readings", smallest, largest)?;
-        if expanded_uncertainty < Length::ZERO || expanded_uncertainty > SIZE_MAX {
-            return Err(FitError::NotPossible {
-                what: "an expanded uncertainty",
-                length: expanded_uncertainty,
-                allowed: "0 to 10 m",
-            });
-        }
-        let form = largest - smallest;
-        Ok(SizeBelief { smallest, largest, form, expanded_uncertainty, is_measured: true })
+        check_uncertainty(expanded_uncertainty)?;
+        Ok(SizeBelief {
+            smallest,
+            largest,
+            form: largest - smallest,
+            expanded_uncertainty,
+            kind: BeliefKind::Measured,
+            open: OpenEnds::default(),
+        })
     }
 
     /// An unmeasured size: anywhere within its limits, each size as likely as the next.
@@ -63,16 +87,54 @@ impl SizeBelief {
             largest: limits.upper,
             form: Length::ZERO,
             expanded_uncertainty: Length::ZERO,
-            is_measured: false,
+            kind: BeliefKind::Toleranced,
+            open: OpenEnds::default(),
         })
     }
 
-    /// The smallest size, as read or as allowed, without uncertainty.
+    /// A size that fixed gauges bound: at least what the go plug or the no-go ring says, at most
+    /// what the no-go plug or the go ring says, one of them or both. The expanded uncertainty
+    /// (k = 2) is that of the gauges' own size, wear included.
+    ///
+    /// ```
+    /// use tenths_domain::fit::{BeliefKind, SizeBelief};
+    /// use tenths_domain::units::Length;
+    /// let nm = Length::from_nm;
+    /// // The go plug of 20.000 mm enters, the no-go plug of 20.021 mm does not.
+    /// let bore = SizeBelief::bound(Some(nm(20_000_000)), Some(nm(20_021_000)), nm(800)).unwrap();
+    /// assert_eq!(bore.kind(), BeliefKind::Bound);
+    /// let entered = SizeBelief::bound(Some(nm(20_000_000)), None, nm(800)).unwrap();
+    /// assert!(entered.open().above && !entered.open().below);
+    /// assert!(SizeBelief::bound(None, None, nm(800)).is_err());
+    /// ```
+    pub fn bound(
+        at_least: Option<Length>,
+        at_most: Option<Length>,
+        expanded_uncertainty: Length,
+    ) -> Result<Self, FitError> {
+        let (Some(smallest), Some(largest)) = (at_least.or(at_most), at_most.or(at_least)) else {
+            return Err(FitError::NoBound);
+        };
+        check_range("bounds of size", smallest, largest)?;
+        check_uncertainty(expanded_uncertainty)?;
+        Ok(SizeBelief {
+            smallest,
+            largest,
+            form: Length::ZERO,
+            expanded_uncertainty,
+            kind: BeliefKind::Bound,
+            open: OpenEnds { below: at_least.is_none(), above: at_most.is_none() },
+        })
+    }
+
+    /// The smallest size, as read, as allowed or as bounded, without uncertainty. Of a size that
+    /// is [open](Self::open) below, its one bound.
     pub const fn smallest(&self) -> Length {
         self.smallest
     }
 
-    /// The largest size, as read or as allowed, without uncertainty.
+    /// The largest size, as read, as allowed or as bounded, without uncertainty. Of a size that is
+    /// [open](Self::open) above, its one bound.
     pub const fn largest(&self) -> Length {
         self.largest
     }
@@ -82,9 +144,19 @@ impl SizeBelief {
         self.expanded_uncertainty
     }
 
+    /// What it rests on.
+    pub const fn kind(&self) -> BeliefKind {
+        self.kind
+    }
+
+    /// The ends at which it is not bounded: none but for a one-sided bound.
+    pub const fn open(&self) -> OpenEnds {
+        self.open
+    }
+
     /// Whether there are readings behind it.
     pub const fn is_measured(&self) -> bool {
-        self.is_measured
+        matches!(self.kind, BeliefKind::Measured)
     }
 
     /// How far the readings lie apart: sizes that the part has at once.
@@ -96,6 +168,31 @@ impl SizeBelief {
     pub(super) fn doubt(&self) -> Length {
         self.largest - self.smallest - self.form
     }
+
+    /// The same belief moved by a change that lies between two amounts, each size of the change as
+    /// likely as the next, with another uncertainty.
+    pub(crate) fn changed(
+        self,
+        least: Length,
+        most: Length,
+        expanded_uncertainty: Length,
+    ) -> Result<Self, FitError> {
+        let (smallest, largest) = (self.smallest + least, self.largest + most);
+        check_range("installed bore", smallest, largest)?;
+        check_uncertainty(expanded_uncertainty)?;
+        Ok(SizeBelief { smallest, largest, expanded_uncertainty, ..self })
+    }
+}
+
+fn check_uncertainty(expanded_uncertainty: Length) -> Result<(), FitError> {
+    if expanded_uncertainty < Length::ZERO || expanded_uncertainty > SIZE_MAX {
+        return Err(FitError::NotPossible {
+            what: "an expanded uncertainty",
+            length: expanded_uncertainty,
+            allowed: "0 to 10 m",
+        });
+    }
+    Ok(())
 }
 
 fn check_range(what: &'static str, low: Length, high: Length) -> Result<(), FitError> {
@@ -109,49 +206,6 @@ fn check_range(what: &'static str, low: Length, high: Length) -> Result<(), FitE
         }
     }
     Ok(())
-}
-
-/// How much a bushing's bore closes in when it is pressed, on diameter: least and most expected.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct CloseIn {
-    least: Length,
-    most: Length,
-}
-
-impl CloseIn {
-    /// A close-in of zero or more, its ends in order.
-    pub fn new(least: Length, most: Length) -> Result<Self, FitError> {
-        if least > most {
-            return Err(FitError::Reversed { what: "close-in", low: least, high: most });
-        }
-        if least < Length::ZERO || most > SIZE_MAX {
-            let length = if least < Length::ZERO { least } else { most };
-            let allowed = "0 to 10 m (a bore closes in, it does not open)";
-            return Err(FitError::NotPossible { what: "a close-in", length, allowed });
-        }
-        Ok(CloseIn { least, most })
-    }
-}
-
-/// The bore after pressing: the one that a fit is judged on.
-///
-/// The close-in is one unknown amount between its ends; where the free bore is unmeasured too, the
-/// whole range counts as alike likely, which spreads it wider than either.
-///
-/// ```
-/// use tenths_domain::fit::{CloseIn, SizeBelief, installed_bore};
-/// use tenths_domain::units::Length;
-/// let nm = Length::from_nm;
-/// let free = SizeBelief::measured(nm(19_075_000), nm(19_077_000), nm(2_000)).unwrap();
-/// let pressed = installed_bore(&free, CloseIn::new(nm(10_000), nm(16_000)).unwrap()).unwrap();
-/// assert_eq!(pressed.smallest(), nm(19_059_000));
-/// assert_eq!(pressed.largest(), nm(19_067_000));
-/// ```
-pub fn installed_bore(free: &SizeBelief, close_in: CloseIn) -> Result<SizeBelief, FitError> {
-    let smallest = free.smallest - close_in.most;
-    let largest = free.largest - close_in.least;
-    check_range("installed bore", smallest, largest)?;
-    Ok(SizeBelief { smallest, largest, ..*free })
 }
 
 /// The limits that a catalogue tolerance gives at a nominal size; none if it says nothing.

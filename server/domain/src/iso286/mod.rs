@@ -1,30 +1,38 @@
 //! ISO 286-1:2010, limits of size of plain cylindrical parts: from a tolerance class such as `k5`
-//! and a nominal size to the two limits, over 0 to 500 mm.
+//! and a nominal size to the two limits, over 0 to 3150 mm.
 //!
 //! The standard's surprises, all held here and tested:
 //! - a size step includes its upper end (30 mm is in "18 to 30", 30.001 mm in "30 to 50");
 //! - `js`/`JS` is exactly half the grade to each side, also where that is half a micrometre (older
 //!   editions rounded odd IT7 to IT11 down first);
-//! - holes K, M, N to IT8 and P to ZC to IT7 add delta, only over 3 mm; M6 over 250 to 315 mm is
-//!   an exception to its own rule;
-//! - A and B, grades IT14 to IT18 and N over IT8 are not used for 1 mm or less.
+//! - holes K, M, N to IT8 and P to ZC to IT7 add delta, only over 3 to 500 mm; M6 over 250 to
+//!   315 mm is an exception to its own rule; N over IT8 is zero, but only over 3 to 500 mm;
+//! - A and B, grades IT14 to IT18 and N over IT8 are not used for 1 mm or less;
+//! - over 500 mm the letters end: d to h, js, k, m to u (holes D to H, JS, K, M to U) are left, k
+//!   is zero in every grade, the grades begin with IT1.
 //!
-//! Fits of two classes live in [`crate::fit`]; inch classes (ANSI B4.1) are not here.
+//! Fits of two classes live in [`crate::fit`], inch fits (ANSI B4.1) in [`crate::b41`].
 
 mod class;
 mod deviation;
+mod explain;
+mod memory;
+mod nearest;
+mod refusal;
+mod step;
 mod tables;
 
-use std::fmt;
-
 pub use class::{Class, ClassFault, ClassParseError, FundamentalDeviation, Grade};
-use deviation::{Edge, Step};
+use deviation::Edge;
+pub use explain::{ExplainStep, ExplainWhat, Explanation, explain};
+pub use refusal::{Iso286Error, Refusal};
+use step::Step;
 
 use crate::item::{Limits, Side};
 use crate::units::Length;
 
-/// The largest nominal size kept here: 500 mm, inclusive.
-pub const SIZE_MAX: Length = Length::from_nm(500_000_000);
+/// The largest nominal size of the standard: 3150 mm, inclusive (ISO 286-1:2010, Table 1).
+pub const SIZE_MAX: Length = Length::from_nm(3_150_000_000);
 
 /// The two limit deviations: how far the limits of size lie from the nominal size, signed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -45,73 +53,7 @@ impl Deviations {
     }
 }
 
-/// A question that ISO 286 has no answer to.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Iso286Error {
-    /// The nominal size is not covered.
-    #[error("nominal size {} is not covered; allowed: over 0 to 500 mm", millimetres(*nominal))]
-    SizeNotCovered {
-        /// The nominal size asked for.
-        nominal: Length,
-    },
-    /// The class does not exist for this size.
-    #[error("class {class} does not exist for {}: {refusal}", millimetres(*nominal))]
-    NoSuchClass {
-        /// The class asked for.
-        class: Class,
-        /// The nominal size asked for.
-        nominal: Length,
-        /// Why, and what is allowed.
-        refusal: Refusal,
-    },
-}
-
-/// Why a class does not exist for a size, and what is allowed instead.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Refusal {
-    /// IT14 to IT18 at 1 mm or less.
-    GradeTo1Mm,
-    /// a, b, A or B at 1 mm or less.
-    LettersAAndBTo1Mm,
-    /// N over IT8 at 1 mm or less.
-    HoleNTo1Mm,
-    /// Shaft j outside its grades.
-    GradesOfShaftJ,
-    /// Hole J outside its grades.
-    GradesOfHoleJ,
-    /// Hole K over IT8 above 3 mm.
-    GradesOfHoleK,
-    /// A grade finer than the delta columns go.
-    NoDelta,
-    /// The letter has no value at this size.
-    Sizes {
-        /// The letter exists over this size, in millimetres.
-        over_mm: i64,
-        /// The letter exists up to and including this size, in millimetres.
-        to_mm: i64,
-    },
-}
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Refusal::GradeTo1Mm => "at 1 mm or less allowed: grades 01 to 13",
-            Refusal::LettersAAndBTo1Mm => "a, b, A and B are allowed over 1 mm only",
-            Refusal::HoleNTo1Mm => "N in grades 9 to 18 is allowed over 1 mm only",
-            Refusal::GradesOfShaftJ => "allowed: j5, j6, j7, and j8 up to 3 mm",
-            Refusal::GradesOfHoleJ => "allowed: J6, J7, J8",
-            Refusal::GradesOfHoleK => "K in grades 9 to 18 is allowed up to 3 mm only",
-            Refusal::NoDelta => {
-                "for K to ZC over 3 mm allowed: grades 3 to 18, the standard has no delta for finer"
-            }
-            Refusal::Sizes { over_mm, to_mm } => {
-                return write!(f, "this letter is allowed over {over_mm} to {to_mm} mm");
-            }
-        })
-    }
-}
-
-/// The limit deviations of a class at a nominal size over 0 to 500 mm.
+/// The limit deviations of a class at a nominal size over 0 to 3150 mm.
 ///
 /// ```
 /// use tenths_domain::iso286::deviations;
@@ -122,16 +64,18 @@ impl fmt::Display for Refusal {
 /// ```
 pub fn deviations(nominal: Length, class: &Class) -> Result<Deviations, Iso286Error> {
     let step = Step::of(nominal).ok_or(Iso286Error::SizeNotCovered { nominal })?;
-    zone(*class, step).map_err(|refusal| Iso286Error::NoSuchClass {
-        class: *class,
-        nominal,
-        refusal,
-    })
+    zone(*class, step).map_err(|refusal| no_such_class(nominal, *class, step, refusal))
+}
+
+#[cold]
+fn no_such_class(nominal: Length, class: Class, step: Step, refusal: Refusal) -> Iso286Error {
+    let nearest = nearest::nearest_class(class, step);
+    Iso286Error::NoSuchClass { class, nominal, refusal, nearest }
 }
 
 fn zone(class: Class, step: Step) -> Result<Deviations, Refusal> {
     let tolerance = deviation::standard_tolerance_nm(class.grade(), step)?;
-    let (lower, upper) = match deviation::edge(class, step)? {
+    let (lower, upper) = match deviation::origin(class, step)?.edge {
         Edge::Upper(upper) => (upper - tolerance, upper),
         Edge::Lower(lower) => (lower, lower + tolerance),
         Edge::Symmetric => (-tolerance / 2, tolerance / 2),
@@ -139,7 +83,7 @@ fn zone(class: Class, step: Step) -> Result<Deviations, Refusal> {
     Ok(Deviations { lower: Length::from_nm(lower), upper: Length::from_nm(upper) })
 }
 
-/// The limits of size of a class at a nominal size over 0 to 500 mm.
+/// The limits of size of a class at a nominal size over 0 to 3150 mm.
 ///
 /// ```
 /// use tenths_domain::iso286::limits;
@@ -183,7 +127,10 @@ pub fn source(class: &Class) -> &'static str {
 pub fn is_unconfirmed(nominal: Length, class: &Class) -> Result<bool, Iso286Error> {
     deviations(nominal, class)?;
     let step = Step::of(nominal).ok_or(Iso286Error::SizeNotCovered { nominal })?;
-    Ok(deviation::is_from_memory(*class, step))
+    let origin = deviation::origin(*class, step)
+        .map_err(|refusal| no_such_class(nominal, *class, step, refusal))?;
+    let unread = explain::unread(*class, step, origin.rule);
+    Ok(memory::grade_is(class.grade(), step) || unread.deviation || unread.delta)
 }
 
 /// A length in millimetres, written in full, for messages.
@@ -207,14 +154,16 @@ mod tests {
         assert_eq!(ask(30_000_000, "h6").unwrap().lower.nm(), -13_000);
         assert_eq!(ask(30_000_001, "h6").unwrap().lower.nm(), -16_000);
         assert_eq!(ask(500_000_000, "h6").unwrap().lower.nm(), -40_000);
+        assert_eq!(ask(500_000_001, "h6").unwrap().lower.nm(), -44_000);
+        assert_eq!(ask(3_150_000_000, "h6").unwrap().lower.nm(), -135_000);
     }
 
     #[test]
     fn a_refusal_names_class_size_and_what_is_allowed() {
         let cases = [
-            (0, "h6", "nominal size 0 mm is not covered; allowed: over 0 to 500 mm"),
-            (-1, "h6", "nominal size -0.000001 mm is not covered; allowed: over 0 to 500 mm"),
-            (500_000_001, "H7", "500.000001 mm is not covered; allowed: over 0 to 500 mm"),
+            (0, "h6", "nominal size 0 mm is not covered; allowed: over 0 to 3150 mm"),
+            (-1, "h6", "nominal size -0.000001 mm is not covered; allowed: over 0 to 3150 mm"),
+            (3_150_000_001, "H7", "3150.000001 mm is not covered; allowed: over 0 to 3150 mm"),
             (1_000_000, "h14", "class h14 does not exist for 1 mm: at 1 mm or less allowed"),
             (1_000_000, "a11", "a, b, A and B are allowed over 1 mm only"),
             (1_000_000, "B11", "a, b, A and B are allowed over 1 mm only"),
@@ -224,9 +173,21 @@ mod tests {
             (25_000_000, "J5", "allowed: J6, J7, J8"),
             (25_000_000, "K9", "K in grades 9 to 18 is allowed up to 3 mm only"),
             (25_000_000, "P2", "grades 3 to 18"),
-            (24_000_000, "t6", "this letter is allowed over 24 to 500 mm"),
+            (24_000_000, "t6", "this letter is allowed over 24 to 3150 mm"),
             (50_000_001, "fg6", "this letter is allowed over 0 to 50 mm"),
             (3_000_001, "j8", "this letter is allowed over 0 to 3 mm"),
+            (600_000_000, "h0", "over 500 mm allowed: grades 1 to 18; the nearest that does is h1"),
+            (600_000_000, "c11", "over 0 to 500 mm; the nearest that does is d11"),
+            (600_000_000, "x7", "over 0 to 500 mm; the nearest that does is u7"),
+            (600_000_000, "J7", "J is allowed up to 500 mm only; the nearest that does is JS7"),
+            (600_000_000, "K5", "over 500 mm allowed: K6, K7, K8; the nearest that does is K6"),
+            (600_000_000, "K9", "over 500 mm allowed: K6, K7, K8; the nearest that does is K8"),
+            (60_000_000, "fg6", "over 0 to 50 mm; the nearest that does is g6"),
+            (24_000_000, "t6", "over 24 to 3150 mm; the nearest that does is s6"),
+            (25_000_000, "P2", "has no delta for finer; the nearest that does is P3"),
+            (25_000_000, "j9", "and j8 up to 3 mm; the nearest that does is j7"),
+            (1_000_000, "A11", "allowed over 1 mm only; the nearest that does is C11"),
+            (1_000_000, "h18", "grades 01 to 13; the nearest that does is h13"),
         ];
         for (nm, class, wanted) in cases {
             let message = ask(nm, class).unwrap_err().to_string();

@@ -4,7 +4,7 @@ use super::ExpandedUncertainty;
 use crate::item::Limits;
 use crate::probability::normal_cdf;
 use crate::units::Length;
-use crate::verdict::Judgement;
+use crate::verdict::{Decided, DecisionRule, Judgement, Margins};
 
 /// What a measured value may be, every bound inclusive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -53,9 +53,9 @@ impl LimitRange {
     }
 }
 
-/// Judges a value against a limit: proven in when inside by at least the expanded uncertainty,
-/// proven out when outside by more (ISO 14253-1:2017, 5.2 and 5.3, from memory), else by the
-/// probability of a normal distribution with half the expanded uncertainty as its deviation
+/// Judges a value against a limit with the full guard band: proven in when inside by at least the
+/// expanded uncertainty, proven out when outside by more ([`DecisionRule::FullGuardBand`]), else by
+/// the probability of a normal distribution with half the expanded uncertainty as its deviation
 /// (JCGM 106:2012, 7). A value exactly on a one-sided limit has an even chance.
 ///
 /// ```
@@ -73,10 +73,37 @@ pub fn judge_limit(
     uncertainty: ExpandedUncertainty,
     limit: LimitRange,
 ) -> Judgement {
+    judge_limit_by(value, uncertainty, limit, DecisionRule::FullGuardBand).judgement
+}
+
+/// Judges a value against a limit by a decision rule of choice; the conformance probability goes
+/// with it whatever the rule.
+///
+/// ```
+/// use tenths_domain::measure::{ExpandedUncertainty, LimitRange, judge_limit_by};
+/// use tenths_domain::units::Length;
+/// use tenths_domain::verdict::{Decision, DecisionRule, Verdict};
+/// let uncertainty = ExpandedUncertainty::new(Length::from_nm(2_000))?;
+/// let limit = LimitRange::AtMost(Length::from_nm(10_000));
+/// let judged = |rule| judge_limit_by(Length::from_nm(8_200), uncertainty, limit, rule);
+/// assert_eq!(judged(DecisionRule::Conformity95).judgement.verdict, Verdict::ProvenIn);
+/// assert_eq!(judged(DecisionRule::FullGuardBand).judgement.verdict, Verdict::ProbableIn);
+/// assert_eq!(judged(DecisionRule::SimpleAcceptance).decision, Decision::Accept);
+/// # Ok::<(), tenths_domain::measure::MeasureError>(())
+/// ```
+pub fn judge_limit_by(
+    value: Length,
+    uncertainty: ExpandedUncertainty,
+    limit: LimitRange,
+    rule: DecisionRule,
+) -> Decided {
     let margin = limit.margin(value);
-    let proven_in = margin >= uncertainty.length();
-    let proven_out = -margin > uncertainty.length();
-    Judgement::new(proven_in, proven_out, limit.probability_in(value, uncertainty))
+    let margins = Margins {
+        inside_by: Some(margin),
+        outside_by: Some(-margin),
+        expanded_uncertainty: uncertainty.length(),
+    };
+    rule.decide(margins, limit.probability_in(value, uncertainty))
 }
 
 #[cfg(test)]

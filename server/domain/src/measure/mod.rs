@@ -4,6 +4,7 @@
 //! not an error here: the assessment says what was found, the disposition judges it.
 
 mod assess;
+mod budget;
 mod form;
 mod judge;
 mod standard_size;
@@ -13,8 +14,9 @@ mod uncertainty;
 pub use assess::{
     Assessment, Basis, Extreme, InferredNominal, StationSummary, Wear, WearBasis, assess,
 };
+pub use budget::{ReadingBudget, Setting, UncertaintyTerm, budget};
 pub use form::{OutOfRound, Taper};
-pub use judge::{LimitRange, judge_limit};
+pub use judge::{LimitRange, judge_limit, judge_limit_by};
 pub use standard_size::snap_to_standard;
 pub use station_line::{EnteredReading, ReadingsError, WordFault, parse_readings};
 pub use uncertainty::{ExpandedUncertainty, SettingMethod, UncertaintySources};
@@ -42,6 +44,23 @@ pub enum MeasureError {
     /// An uncertainty of nothing or less.
     #[error("an expanded uncertainty of {nm} nm has no meaning; it must be above zero")]
     Uncertainty {
+        /// What was given, in nanometres.
+        nm: i64,
+    },
+    /// A fixed gauge where a reading is wanted.
+    #[error(
+        "a plug or ring gauge gives a bound, not a value; enter it as at least or at most its size"
+    )]
+    BoundNotValue,
+    /// A setting without the uncertainty of what it was set against.
+    #[error("set by {method}, but the uncertainty of what it was set against is missing")]
+    SettingUnknown {
+        /// How it was set.
+        method: SettingMethod,
+    },
+    /// A form that is less than nothing.
+    #[error("a form of {nm} nm has no meaning; it must be zero or more")]
+    Form {
         /// What was given, in nanometres.
         nm: i64,
     },

@@ -86,11 +86,7 @@ impl ExpandedUncertainty {
     /// # Ok::<(), tenths_domain::measure::MeasureError>(())
     /// ```
     pub fn combined(sources: &UncertaintySources) -> ExpandedUncertainty {
-        let resolution_nm = sources.resolution.nm() as f64 / 12_f64.sqrt();
-        let temperature_nm = temperature_half_width_nm(sources) / 3_f64.sqrt();
-        rounded(
-            2.0 * root_sum_square(&[sources.gauge.standard_nm(), resolution_nm, temperature_nm]),
-        )
+        rounded(2.0 * root_sum_square(&standard_terms_nm(sources)))
     }
 
     /// The uncertainty of the difference of two readings. That the same gauge's error partly
@@ -98,6 +94,13 @@ impl ExpandedUncertainty {
     pub fn of_difference(self, other: ExpandedUncertainty) -> ExpandedUncertainty {
         rounded(root_sum_square(&[self.0.nm() as f64, other.0.nm() as f64]))
     }
+}
+
+/// The standard uncertainties of gauge, resolution and temperature, in nanometres.
+pub(super) fn standard_terms_nm(sources: &UncertaintySources) -> [f64; 3] {
+    let resolution_nm = sources.resolution.nm() as f64 / 12_f64.sqrt();
+    let temperature_nm = temperature_half_width_nm(sources) / 3_f64.sqrt();
+    [sources.gauge.standard_nm(), resolution_nm, temperature_nm]
 }
 
 fn temperature_half_width_nm(sources: &UncertaintySources) -> f64 {
@@ -109,12 +112,12 @@ fn temperature_half_width_nm(sources: &UncertaintySources) -> f64 {
     sources.size.nm() as f64 * parts
 }
 
-fn root_sum_square(terms: &[f64]) -> f64 {
+pub(super) fn root_sum_square(terms: &[f64]) -> f64 {
     terms.iter().map(|term| term * term).sum::<f64>().sqrt()
 }
 
 /// To whole nanometres, half to even, and never to nothing.
-fn rounded(nm: f64) -> ExpandedUncertainty {
+pub(super) fn rounded(nm: f64) -> ExpandedUncertainty {
     ExpandedUncertainty(Length::from_nm((nm.round_ties_even() as i64).max(1)))
 }
 

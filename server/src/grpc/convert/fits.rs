@@ -1,6 +1,7 @@
 //! Limits and fits.
 
 use super::common::{class, length, money, requirement, time, verdict};
+use super::standards::trace;
 use super::stock::{hold, lot_stock};
 use crate::app::Error;
 use crate::app::fits::{
@@ -47,6 +48,7 @@ pub fn class_limits(found: ClassLimits) -> pb::GetLimitsResponse {
         upper_deviation: Some(length(found.deviations.upper, fine)),
         source: found.source.to_owned(),
         unconfirmed: found.unconfirmed,
+        traces: found.traces.into_iter().map(trace).collect(),
     }
 }
 

@@ -8,6 +8,7 @@ use crate::grpc::check::{Check, TEXT_MAX};
 use crate::grpc::once::meta;
 use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::ids::ReadingId;
+use tenths_domain::item::Side;
 use tenths_domain::measure::{EnteredReading, parse_readings};
 use tenths_domain::temperature::TemperatureScale;
 use tenths_domain::units::{Length, Unit};
@@ -57,7 +58,26 @@ fn gauge_in(check: &mut Check, wire: Option<&pb::Gauge>) -> Option<RegisterGauge
         check
             .refuse("gauge.calibration_due_time", "it is not given; say when the calibration ends");
     }
+    let side = match pb::GaugeSide::try_from(wire.side) {
+        Ok(pb::GaugeSide::Unspecified) => None,
+        Ok(pb::GaugeSide::External) => Some(Side::External),
+        Ok(pb::GaugeSide::Internal) => Some(Side::Internal),
+        Err(_) => {
+            check.refuse("gauge.side", "it is not known; allowed: external, internal, or nothing");
+            None
+        }
+    };
+    let size_min = check.optional_length("gauge.size_min", wire.size_min.as_ref());
+    let size_max = check.optional_length("gauge.size_max", wire.size_max.as_ref());
+    if let (Some(least), Some(most)) = (&size_min, &size_max)
+        && least.length > most.length
+    {
+        check.refuse("gauge.size_min", format!("{least} is above the largest size, {most}"));
+    }
     Some(RegisterGauge {
+        side,
+        size_min,
+        size_max,
         tag,
         description,
         resolution: resolution?,
@@ -192,6 +212,13 @@ pub fn gauge(gauge: Gauge) -> pb::Gauge {
         calibration_due_time: Some(time(gauge.calibration_due_at)),
         state: gauge.state.to_wire(),
         etag: etag(gauge.revision),
+        side: match gauge.side {
+            None => pb::GaugeSide::Unspecified,
+            Some(Side::External) => pb::GaugeSide::External,
+            Some(Side::Internal) => pb::GaugeSide::Internal,
+        } as i32,
+        size_min: gauge.size_min.as_ref().map(entry),
+        size_max: gauge.size_max.as_ref().map(entry),
     }
 }
 

@@ -1,11 +1,14 @@
 //! Conversions between wire and domain, one file per resource: requests inward, resources outward.
 
+pub mod assembly;
 pub mod catalogue;
 pub mod common;
 pub mod fits;
+pub mod knowledge;
 pub mod measuring;
 pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;
+pub mod standards;
 pub mod stock;
 pub mod transfer;

@@ -1,7 +1,8 @@
 //! Fits on the wire.
 
-use crate::app::{App, fits};
-use crate::grpc::convert::fits as convert;
+use crate::app::{App, fits, pair, standards};
+use crate::grpc::convert::standards::count;
+use crate::grpc::convert::{fits as convert, knowledge};
 use tenths_proto::v1 as pb;
 use tenths_proto::v1::fits_service_server::FitsService;
 use tonic::{Request, Response, Status};
@@ -25,7 +26,32 @@ impl FitsService for Fits {
         request: Request<pb::GetLimitsRequest>,
     ) -> Result<Response<pb::GetLimitsResponse>, Status> {
         let order = convert::get_limits(request.get_ref())?;
-        Ok(Response::new(convert::class_limits(fits::get_limits(&order)?)))
+        let mut found = fits::get_limits(&order)?;
+        found.traces = standards::limits_traces(&order.size, &order.class)?;
+        Ok(Response::new(convert::class_limits(found)))
+    }
+
+    async fn judge_fit(
+        &self,
+        request: Request<pb::JudgeFitRequest>,
+    ) -> Result<Response<pb::JudgeFitResponse>, Status> {
+        let order = knowledge::judge_fit(request.get_ref())?;
+        let judged = self
+            .app
+            .read(move |view| Box::pin(async move { pair::judge_fit(view, &order).await }))
+            .await?;
+        Ok(Response::new(knowledge::judged_fit(judged)))
+    }
+
+    async fn batch_judge_fits(
+        &self,
+        request: Request<pb::BatchJudgeFitsRequest>,
+    ) -> Result<Response<pb::BatchJudgeFitsResponse>, Status> {
+        let questions = request.into_inner().questions;
+        count(questions.len(), 2_000)?;
+        let answers =
+            self.app.read(move |view| Box::pin(knowledge::fit_answers(view, questions))).await?;
+        Ok(Response::new(pb::BatchJudgeFitsResponse { answers }))
     }
 
     async fn find_fit(

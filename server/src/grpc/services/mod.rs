@@ -1,11 +1,13 @@
 //! One file per service: parse, one use case, render.
 
+pub mod assembly;
 pub mod catalogue;
 pub mod fits;
 pub mod measuring;
 pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;
+pub mod standards;
 pub mod stock;
 pub mod transfer;
 

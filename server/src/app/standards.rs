@@ -1,0 +1,319 @@
+//! Standards: what the published tables say, each value traced.
+
+use super::error::Error;
+use super::trace::{Trace, fine, range};
+use tenths_domain::b41::{self, B41Fit, FitClass};
+use tenths_domain::bearings::boundary::{self, Found};
+use tenths_domain::bearings::designation::{self, ClearanceGroup, Designation};
+use tenths_domain::bearings::iso492::{self, RingTolerances, ToleranceClass};
+use tenths_domain::bearings::iso5753::{self, InternalClearance};
+use tenths_domain::iso286::{self, Class};
+use tenths_domain::keys::{self, Key, KeyStandard, KeyseatFit, KeyseatJudgement, WidthLimits};
+use tenths_domain::retaining_rings::{self, Groove, RingKind};
+use tenths_domain::seats::{self, Duty, Extension, FormLimits, Recommendation, RunningDemand};
+use tenths_domain::units::{Entry, Length, Unit};
+
+/// The unit that an answer is spoken of in.
+pub const fn spoken(unit: Unit) -> Unit {
+    match unit {
+        Unit::Inch | Unit::Thou => Unit::Inch,
+        Unit::Millimetre | Unit::Micrometre => Unit::Millimetre,
+    }
+}
+
+/// The values behind the limits of a class.
+///
+/// # Errors
+/// [`Error::Invalid`] if the class does not exist at that size.
+pub fn limits_traces(size: &Entry, class: &Class) -> Result<Vec<Trace>, Error> {
+    let refused = |error: iso286::Iso286Error| Error::invalid("tolerance_class", error.to_string());
+    let explanation = iso286::explain(size.length, class).map_err(refused)?;
+    let steps = explanation.steps.iter().map(|step| {
+        let what = step.what.as_str().replace('_', " ");
+        Trace::table(&what, fine(step.value, size.unit), &step.source, step.unconfirmed)
+    });
+    Ok(steps.collect())
+}
+
+/// An inch fit with the values behind it.
+///
+/// # Errors
+/// [`Error::Invalid`] if the class has no values at that size.
+pub fn inch_fit(size: &Entry, class: FitClass) -> Result<(B41Fit, Vec<Trace>), Error> {
+    let fit =
+        b41::fit(size.length, class).map_err(|error| Error::invalid("size", error.to_string()))?;
+    let steps = fit.explain();
+    let traces = steps.iter().map(|step| {
+        let what = step.what.as_str().replace('_', " ");
+        Trace::table(&what, step.value.display(Unit::Thou, 2), &step.source, step.unconfirmed)
+    });
+    Ok((fit, traces.collect()))
+}
+
+/// A bearing, taken apart.
+#[derive(Clone, Debug)]
+pub struct Bearing {
+    /// Its number and boundary dimensions.
+    pub designation: Designation,
+    /// The clearance group; CN if nothing is said.
+    pub group: ClearanceGroup,
+    /// The internal clearance of the group; none if the standard has none at that bore.
+    pub clearance: Option<InternalClearance>,
+    /// What the class says of its rings.
+    pub rings: RingTolerances,
+    /// The values behind the answer.
+    pub traces: Vec<Trace>,
+}
+
+/// A bearing by its number.
+///
+/// # Errors
+/// [`Error::Invalid`] with the nearest known number, or if the class has no such ring.
+pub fn bearing(number: &str, class: ToleranceClass) -> Result<Bearing, Error> {
+    let designation = designation::parse(number)
+        .map_err(|error| Error::invalid("designation", error.to_string()))?;
+    let sizes = designation.dimensions;
+    let rings = iso492::ring_tolerances(&sizes, class)
+        .map_err(|error| Error::invalid("ring_class", error.to_string()))?;
+    let group = designation.clearance.unwrap_or(ClearanceGroup::Cn);
+    let clearance = iso5753::radial_internal_clearance(sizes.bore, group).ok();
+    let mut traces = vec![Trace::table(
+        "bore, outside diameter, width",
+        format!(
+            "{} x {} x {}",
+            sizes.bore.display(Unit::Millimetre, 1),
+            sizes.outside_diameter.display(Unit::Millimetre, 1),
+            sizes.width.display(Unit::Millimetre, 1)
+        ),
+        designation.source,
+        designation.is_unconfirmed,
+    )];
+    let ring = |what: &str, deviations: iso286::Deviations| {
+        let value = format!(
+            "{}..{}",
+            deviations.lower.number(Unit::Micrometre, 1),
+            deviations.upper.display(Unit::Micrometre, 1)
+        );
+        Trace::table(what, value, rings.source, rings.is_unconfirmed)
+    };
+    traces.push(ring("mean bore deviations", rings.bore));
+    traces.push(ring("mean outside diameter deviations", rings.outside_diameter));
+    traces.push(ring("ring width deviations", rings.width));
+    traces.extend(clearance.map(|found| {
+        let value = format!(
+            "{}: {}..{}",
+            group,
+            found.min.number(Unit::Micrometre, 1),
+            found.max.display(Unit::Micrometre, 1)
+        );
+        Trace::table("radial internal clearance", value, found.source, found.is_unconfirmed)
+    }));
+    Ok(Bearing { designation, group, clearance, rings, traces })
+}
+
+/// Sizes that a bearing is sought by.
+#[derive(Clone, Copy, Debug)]
+pub struct BearingSizes {
+    /// Bore.
+    pub bore: Length,
+    /// Outside diameter.
+    pub outside_diameter: Option<Length>,
+    /// Width.
+    pub width: Option<Length>,
+    /// How far each size may be off.
+    pub tolerance: Length,
+}
+
+/// The bearings of these sizes, or the nearest; the second says that none matched.
+pub fn match_bearings(sizes: &BearingSizes) -> (Vec<Found>, bool) {
+    let BearingSizes { bore, outside_diameter, width, tolerance } = *sizes;
+    let found = boundary::by_dimensions_within(bore, outside_diameter, width, tolerance);
+    if !found.is_empty() {
+        return (found, false);
+    }
+    (vec![boundary::nearest_by_dimensions(bore, outside_diameter, width)], true)
+}
+
+/// A seat that a class is sought for.
+#[derive(Clone, Copy, Debug)]
+pub struct SeatQuestion {
+    /// The bearing's bore, or its outside diameter.
+    pub size: Length,
+    /// Whether the seat is in a housing.
+    pub housing: bool,
+    /// What it has to do.
+    pub duty: Duty,
+    /// The class of the bearing.
+    pub class: ToleranceClass,
+}
+
+/// The recommended classes of a seat, and how true it must be.
+///
+/// # Errors
+/// [`Error::Invalid`] if no practice covers it.
+pub fn seat(question: &SeatQuestion) -> Result<(Vec<Recommendation>, Option<FormLimits>), Error> {
+    let found = match question.housing {
+        true => seats::housing_seat(question.size, &question.duty),
+        false => seats::shaft_seat(question.size, &question.duty),
+    };
+    let found = found.map_err(|error| Error::invalid("size", error.to_string()))?;
+    let form = seats::seat_form(question.size, question.class, RunningDemand::Normal).ok();
+    Ok((found, form))
+}
+
+/// The values behind a seat's form limits.
+pub fn form_traces(form: &FormLimits, unit: Unit) -> Vec<Trace> {
+    let [seat, shoulder] = form.grades;
+    let of = |what: &str, value: Length, grade: String| {
+        let what = format!("{what} ({grade})");
+        Trace::table(&what, fine(value, unit), form.source, form.is_unconfirmed)
+    };
+    vec![
+        of("cylindricity", form.cylindricity, format!("half of {seat}")),
+        of("total radial run-out", form.total_radial_run_out, format!("half of {seat}")),
+        of("shoulder squareness", form.shoulder_squareness, shoulder.to_string()),
+    ]
+}
+
+/// Which standard a shaft extension is by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ExtensionStandard {
+    /// NEMA.
+    Nema,
+    /// IEC.
+    Iec,
+}
+
+/// What a standard allows a shaft extension, with the values behind it.
+///
+/// # Errors
+/// [`Error::Invalid`] if the standard does not cover the diameter.
+pub fn extension(
+    size: &Entry,
+    standard: ExtensionStandard,
+) -> Result<(Extension, Vec<Trace>), Error> {
+    let found = match standard {
+        ExtensionStandard::Nema => seats::nema_shaft_extension(size.length),
+        ExtensionStandard::Iec => seats::iec_shaft_extension(size.length),
+    };
+    let found = found.map_err(|error| Error::invalid("size", error.to_string()))?;
+    let unsure = |confidence| confidence == seats::Confidence::Unconfirmed;
+    let unit = spoken(size.unit);
+    let traces = vec![
+        Trace::table(
+            "limits of the diameter",
+            range(found.limits.lower, found.limits.upper, unit),
+            found.diameter_source,
+            unsure(found.diameter_confidence),
+        ),
+        Trace::table(
+            "run-out",
+            fine(found.run_out, size.unit),
+            found.run_out_source,
+            unsure(found.run_out_confidence),
+        ),
+    ];
+    Ok((found, traces))
+}
+
+/// A key that is sought.
+#[derive(Clone, Debug)]
+pub struct KeyQuestion {
+    /// The shaft's diameter.
+    pub shaft: Entry,
+    /// The standard; none goes by the unit of the shaft.
+    pub standard: Option<KeyStandard>,
+    /// The fit; none is the usual one of the standard.
+    pub fit: Option<KeyseatFit>,
+}
+
+impl KeyQuestion {
+    fn standard(&self) -> KeyStandard {
+        self.standard.unwrap_or(match spoken(self.shaft.unit) {
+            Unit::Inch => KeyStandard::AnsiB17,
+            _ => KeyStandard::Iso773,
+        })
+    }
+
+    fn fit(&self) -> KeyseatFit {
+        self.fit.unwrap_or(match self.standard() {
+            KeyStandard::AnsiB17 => KeyseatFit::Class1,
+            KeyStandard::Iso773 => KeyseatFit::Normal,
+        })
+    }
+}
+
+/// The key of a shaft, its limits and the values behind them.
+///
+/// # Errors
+/// [`Error::Invalid`] if the standard has no key for the shaft, or not that fit.
+pub fn key(question: &KeyQuestion) -> Result<(Key, WidthLimits, Vec<Trace>), Error> {
+    let key = keys::key_for_shaft(question.shaft.length, question.standard())
+        .map_err(|error| Error::invalid("shaft", error.to_string()))?;
+    let limits = keys::keyseat_width_limits(&key, question.fit())
+        .map_err(|error| Error::invalid("fit", error.to_string()))?;
+    let unit = spoken(question.shaft.unit);
+    let traces = vec![
+        Trace::table(
+            "key and keyseat, nominal",
+            format!("{} x {}", key.width.display_in(unit), key.height.display_in(unit)),
+            key.source,
+            key.is_unconfirmed,
+        ),
+        Trace::table(
+            "limits of the key's width",
+            range(limits.key.lower, limits.key.upper, unit),
+            limits.source,
+            limits.is_key_unconfirmed,
+        ),
+        Trace::table(
+            "limits of the keyseat's width",
+            range(limits.keyseat.lower, limits.keyseat.upper, unit),
+            limits.source,
+            limits.is_unconfirmed,
+        ),
+    ];
+    Ok((key, limits, traces))
+}
+
+/// What a measured keyseat calls for.
+///
+/// # Errors
+/// As [`key`]; [`Error::Invalid`] for a width without meaning.
+pub fn keyseat(
+    measured: Length,
+    question: &KeyQuestion,
+) -> Result<(KeyseatJudgement, Vec<Trace>), Error> {
+    let (key, _, mut traces) = key(question)?;
+    let judged = keys::judge_keyseat(measured, &key, question.fit())
+        .map_err(|error| Error::invalid("measured_width", error.to_string()))?;
+    let unit = question.shaft.unit;
+    traces.push(Trace::table(
+        "over the key's nominal width",
+        fine(judged.over_nominal, unit),
+        judged.practice_source,
+        judged.is_unconfirmed,
+    ));
+    Ok((judged, traces))
+}
+
+/// A retaining ring's groove with the values behind it.
+///
+/// # Errors
+/// [`Error::Invalid`] with the sizes next to it that exist.
+pub fn groove(size: Length, kind: RingKind) -> Result<(Groove, Vec<Trace>), Error> {
+    let groove = retaining_rings::groove(size, kind)
+        .map_err(|error| Error::invalid("size", error.to_string()))?;
+    let mm = Unit::Millimetre;
+    let of =
+        |what: &str, value: String| Trace::table(what, value, groove.source, groove.is_unconfirmed);
+    let traces = vec![
+        of("ring thickness", groove.ring_thickness.display(mm, 2)),
+        of(
+            "groove diameter",
+            format!("{} {}", groove.diameter.display(mm, 2), groove.diameter_class),
+        ),
+        of("groove width", format!("{} H13", groove.width.display(mm, 2))),
+    ];
+    Ok((groove, traces))
+}

@@ -1,0 +1,277 @@
+//! Assembly advice.
+
+use super::common::length;
+use super::knowledge::knowledge;
+use super::standards::trace;
+use crate::app::Error;
+use crate::app::assembly::{
+    CloseInQuestion, FittedBearing, FittedClearance, JointQuestion, STRENGTH_CAUTIONS, Strength,
+    StrengthQuestion,
+};
+use crate::app::standards::spoken;
+use crate::app::trace::Trace;
+use crate::grpc::check::Check;
+use tenths_domain::assembly::{AssemblyAdvice, Friction, RadialClearance};
+use tenths_domain::bushings::{Pressed, RunningRule};
+use tenths_domain::temperature::{Material, Temperature};
+use tenths_domain::units::{Entry, Length, Unit};
+use tenths_proto::v1 as pb;
+
+/// Clearance to move in while hot when nothing is said: 0.01 mm. Common practice, no published
+/// source.
+const MOVING_CLEARANCE: Length = Length::from_nm(10_000);
+
+/// A question with the unit that its answer is spoken of in.
+pub type Asked<Q> = Result<(Q, Unit), Error>;
+
+/// A bushing to be pressed.
+///
+/// # Errors
+/// [`Error::Invalid`] with every violation.
+pub fn close_in(wire: &pb::GetCloseInRequest) -> Asked<CloseInQuestion> {
+    let mut check = Check::new();
+    let bore = knowledge(&mut check, "bore", wire.bore.as_ref());
+    let outside_diameter =
+        knowledge(&mut check, "outside_diameter", wire.outside_diameter.as_ref());
+    let housing_bore = knowledge(&mut check, "housing_bore", wire.housing_bore.as_ref());
+    let outer = check.length("housing_outside_diameter", wire.housing_outside_diameter.as_ref());
+    let bushing_material =
+        check.required_enum::<Material>("bushing_material", wire.bushing_material);
+    let housing_material =
+        check.required_enum::<Material>("housing_material", wire.housing_material);
+    let (Some(bore), Some(outside_diameter), Some(housing_bore)) =
+        (bore, outside_diameter, housing_bore)
+    else {
+        return Err(check.into_error());
+    };
+    let (Some(outer), Some(bushing_material), Some(housing_material)) =
+        (outer, bushing_material, housing_material)
+    else {
+        return Err(check.into_error());
+    };
+    check.finish()?;
+    let unit = spoken(outer.unit);
+    let question = CloseInQuestion {
+        bore,
+        outside_diameter,
+        bushing_material,
+        housing_bore,
+        housing_outside_diameter: outer,
+        housing_material,
+    };
+    Ok((question, unit))
+}
+
+/// A pressed bushing, outward.
+pub fn pressed((pressed, traces): (Pressed, Vec<Trace>), unit: Unit) -> pb::GetCloseInResponse {
+    let shown = |value: Length| Some(length(value, unit));
+    let (least, most) = pressed.interference;
+    pb::GetCloseInResponse {
+        interference_min: shown(least),
+        interference_max: shown(most),
+        share: (pressed.share * 10_000.0).round() / 10_000.0,
+        close_in_min: shown(pressed.close_in.least()),
+        close_in_max: shown(pressed.close_in.most()),
+        installed_min: shown(pressed.installed_bore.smallest()),
+        installed_max: shown(pressed.installed_bore.largest()),
+        expanded_uncertainty: shown(pressed.installed_bore.expanded_uncertainty()),
+        cautions: vec![pressed.caution.text().to_owned()],
+        traces: traces.into_iter().map(trace).collect(),
+    }
+}
+
+/// A running clearance that is sought.
+///
+/// # Errors
+/// [`Error::Invalid`] with every violation.
+pub fn running_clearance(
+    wire: &pb::GetRunningClearanceRequest,
+) -> Result<(Entry, RunningRule), Error> {
+    let mut check = Check::new();
+    let journal = check.length("journal", wire.journal.as_ref());
+    let rule = check.required_enum("rule", wire.rule);
+    let (Some(journal), Some(rule)) = (journal, rule) else { return Err(check.into_error()) };
+    check.finish()?;
+    Ok((journal, rule))
+}
+
+/// A running clearance, outward.
+pub fn running(
+    (clearance, traces): (Length, Vec<Trace>),
+    unit: Unit,
+) -> pb::GetRunningClearanceResponse {
+    pb::GetRunningClearanceResponse {
+        clearance: Some(length(clearance, spoken(unit))),
+        traces: traces.into_iter().map(trace).collect(),
+    }
+}
+
+/// The bearing whose inner ring the outer part is, if one is named.
+///
+/// # Errors
+/// [`Error::Invalid`] with every violation.
+pub fn fitted(wire: &pb::GetAssemblyAdviceRequest) -> Result<Option<FittedBearing>, Error> {
+    let mut check = Check::new();
+    let designation = check.optional_text("designation", &wire.designation, 40);
+    let hotter = check.optional_length("hotter_inner", wire.hotter_inner.as_ref());
+    check.finish()?;
+    let hotter_inner = hotter.map_or(Length::ZERO, |entry| entry.length);
+    Ok((!designation.is_empty()).then_some(FittedBearing { designation, hotter_inner }))
+}
+
+/// A joint to be put together.
+///
+/// # Errors
+/// [`Error::Invalid`] with every violation.
+pub fn joint(wire: &pb::GetAssemblyAdviceRequest) -> Asked<JointQuestion> {
+    let mut check = Check::new();
+    let internal = knowledge(&mut check, "internal", wire.internal.as_ref());
+    let external = knowledge(&mut check, "external", wire.external.as_ref());
+    let inner_bore = check.optional_length("inner_bore", wire.inner_bore.as_ref());
+    let outer_diameter = check.length("outer_diameter", wire.outer_diameter.as_ref());
+    let joint_length = check.length("length", wire.length.as_ref());
+    let inner_material = check.required_enum("inner_material", wire.inner_material);
+    let outer_material = check.required_enum("outer_material", wire.outer_material);
+    let friction = check.optional_enum("friction", wire.friction).unwrap_or(Friction::Lubricated);
+    let heated = check.required_enum("heated", wire.heated);
+    let moving = check.optional_length("moving_clearance", wire.moving_clearance.as_ref());
+    let (Some(internal), Some(external), Some(outer_diameter), Some(joint_length)) =
+        (internal, external, outer_diameter, joint_length)
+    else {
+        return Err(check.into_error());
+    };
+    let (Some(inner_material), Some(outer_material), Some(heated)) =
+        (inner_material, outer_material, heated)
+    else {
+        return Err(check.into_error());
+    };
+    check.finish()?;
+    let unit = spoken(outer_diameter.unit);
+    let question = JointQuestion {
+        internal,
+        external,
+        inner_bore: inner_bore.map_or(Length::ZERO, |entry| entry.length),
+        outer_diameter,
+        length: joint_length.length,
+        inner_material,
+        outer_material,
+        friction,
+        heated,
+        moving_clearance: moving.map_or(MOVING_CLEARANCE, |entry| entry.length),
+    };
+    Ok((question, unit))
+}
+
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
+
+fn celsius(temperature: Temperature) -> pb::Temperature {
+    let text = temperature.to_string();
+    let value = text.trim_end_matches(" C").to_owned();
+    pb::Temperature { value, unit: pb::TemperatureUnit::C as i32 }
+}
+
+/// Advice on a joint, outward.
+pub fn advice(
+    (advice, mut traces): (AssemblyAdvice, Vec<Trace>),
+    fitted: Option<FittedClearance>,
+    unit: Unit,
+) -> pb::GetAssemblyAdviceResponse {
+    let um = |clearance: RadialClearance| pb::SizeRange {
+        lower: Some(length(clearance.min, Unit::Micrometre)),
+        upper: Some(length(clearance.max, Unit::Micrometre)),
+    };
+    let before = fitted.as_ref().map(|found| um(found.before));
+    let left = fitted.as_ref().map(|found| um(found.left.left));
+    let may_preload = fitted.as_ref().is_some_and(|found| found.left.may_preload);
+    traces.extend(fitted.into_iter().flat_map(|found| found.traces));
+    let (pressure_min, pressure_max) = advice.pressure_mpa;
+    pb::GetAssemblyAdviceResponse {
+        interference_min: Some(length(advice.interference.least, unit)),
+        interference_max: Some(length(advice.interference.most, unit)),
+        pressure_min_mpa: tenth(pressure_min),
+        pressure_max_mpa: tenth(pressure_max),
+        outer_hoop_mpa: tenth(advice.outer_hoop_mpa),
+        inner_hoop_mpa: tenth(advice.inner_hoop_mpa),
+        press_force_min_n: advice.press_force.least_n as i64,
+        press_force_max_n: advice.press_force.most_n as i64,
+        heat_at_least: Some(celsius(advice.heat.at_least)),
+        heat_to: Some(celsius(advice.heat.heat_to)),
+        never_over: Some(celsius(advice.heat.never_over)),
+        heat_outcome: advice.heat.outcome.as_str().to_owned(),
+        cautions: advice.cautions.iter().map(|caution| caution.text().to_owned()).collect(),
+        traces: traces.into_iter().map(trace).collect(),
+        internal_clearance: before,
+        internal_clearance_left: left,
+        may_preload,
+    }
+}
+
+/// A shaft and its load.
+///
+/// # Errors
+/// [`Error::Invalid`] with every violation.
+pub fn strength(wire: &pb::GetShaftStrengthRequest) -> Asked<StrengthQuestion> {
+    let mut check = Check::new();
+    let power = number(&mut check, "power", &wire.power);
+    let speed_rpm = number(&mut check, "speed_rpm", &wire.speed_rpm);
+    let shock = match wire.shock_torsion.as_str() {
+        "" => Some(1.0),
+        text => number(&mut check, "shock_torsion", text),
+    };
+    let horsepower = match wire.power_unit.to_ascii_lowercase().as_str() {
+        "hp" => Some(true),
+        "kw" => Some(false),
+        other => {
+            let shown: String = other.chars().take(20).collect();
+            check.refuse("power_unit", format!("{shown:?} is not known; allowed: hp, kw"));
+            None
+        }
+    };
+    let diameter = check.optional_length("diameter", wire.diameter.as_ref());
+    let (Some(power), Some(speed_rpm), Some(shock_torsion), Some(horsepower)) =
+        (power, speed_rpm, shock, horsepower)
+    else {
+        return Err(check.into_error());
+    };
+    check.finish()?;
+    let unit = diameter.as_ref().map_or(Unit::Millimetre, |entry| spoken(entry.unit));
+    let question = StrengthQuestion {
+        power,
+        horsepower,
+        speed_rpm,
+        keyway: wire.keyway,
+        shock_torsion,
+        diameter: diameter.map(|entry| entry.length),
+    };
+    Ok((question, unit))
+}
+
+/// Plain decimal text above zero.
+fn number(check: &mut Check, field: &str, text: &str) -> Option<f64> {
+    let plain = !text.is_empty()
+        && text.len() <= 12
+        && text.chars().all(|c| c.is_ascii_digit() || c == '.');
+    let value = text.parse::<f64>().ok().filter(|value| plain && *value > 0.0);
+    if value.is_none() {
+        let shown: String = text.chars().take(20).collect();
+        check.refuse(
+            field,
+            format!("{shown:?} is no number above 0; write digits and a decimal point"),
+        );
+    }
+    value
+}
+
+/// The strength of a shaft, outward.
+pub fn strength_out(found: Strength, unit: Unit) -> pb::GetShaftStrengthResponse {
+    pb::GetShaftStrengthResponse {
+        torque_nm: (found.torque.newton_metres() * 100.0).round() / 100.0,
+        torque_lb_in: tenth(found.torque.pound_inches()),
+        required_diameter: Some(length(found.required, unit)),
+        shear_stress_mpa: found.stress_mpa.map_or(0.0, tenth),
+        cautions: STRENGTH_CAUTIONS.iter().map(|caution| caution.text().to_owned()).collect(),
+        traces: found.traces.into_iter().map(trace).collect(),
+    }
+}
