@@ -155,8 +155,7 @@ impl Tx {
 
 fn entry(id: i64, nm: i64, text: String, unit: &str) -> Result<Entry, StorageError> {
     let unit = named("gauges", id, unit)?;
-    let entry =
-        Entry::parse(&text, unit).map_err(|error| corrupt("gauges", id, error))?;
+    let entry = Entry::parse(&text, unit).map_err(|error| corrupt("gauges", id, error))?;
     if entry.length != Length::from_nm(nm) {
         return Err(corrupt("gauges", id, format!("{entry} is not {nm} nm")));
     }
