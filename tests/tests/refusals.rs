@@ -127,6 +127,7 @@ async fn held_things(kind: DatabaseKind) {
         from_location_code: "A-1".to_owned(),
         to_location_code: "BENCH".to_owned(),
         quantity: 3,
+        etag: String::new(),
     };
     outcomes.refused("move held stock", forbidden(&["L-1"]), c.stock().move_lot(request).await);
     let request = AdjustLotRequest {
@@ -136,6 +137,7 @@ async fn held_things(kind: DatabaseKind) {
         location_code: "A-1".to_owned(),
         counted: 17,
         reason: "counted".to_owned(),
+        etag: String::new(),
     };
     outcomes.refused("count below held", forbidden(&["L-1"]), c.stock().adjust_lot(request).await);
     outcomes.finish();
@@ -256,6 +258,7 @@ async fn beyond_what_is_there(kind: DatabaseKind) {
         from_location_code: "BENCH".to_owned(),
         to_location_code: "A-1".to_owned(),
         quantity: 1,
+        etag: String::new(),
     };
     outcomes.refused("from an empty place", forbidden(&["L-1"]), c.stock().move_lot(request).await);
     outcomes.finish();
