@@ -180,6 +180,9 @@ async fn furnish(act: &Act<'_>) -> Result<Vec<u8>, Error> {
     for tag in ["M-07", "M-08"] {
         let entry = |text| Entry::parse(text, Unit::Inch).unwrap();
         let gauge = RegisterGauge {
+            side: None,
+            size_min: None,
+            size_max: None,
             tag: tag.into(),
             description: "outside micrometer".into(),
             resolution: entry("0.0001"),
