@@ -231,9 +231,6 @@ pub(crate) fn used(tag: &str, item_code: &str) -> NewPiece {
 /// A gauge that is good to two tenths.
 pub(crate) fn micrometer(tag: &str) -> RegisterGauge {
     RegisterGauge {
-        side: None,
-        size_min: None,
-        size_max: None,
         tag: tag.to_owned(),
         description: "micrometer 0 to 1 in".to_owned(),
         resolution: Entry::parse("0.0001", Unit::Inch).unwrap(),

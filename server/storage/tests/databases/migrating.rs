@@ -2,7 +2,7 @@
 
 use crate::raw::Raw;
 use crate::schema;
-use crate::support::{Kind, TestDb, on_both};
+use crate::support::{TestDb, on_both};
 use tenths_storage::Store;
 
 on_both!(up_down_up_makes_the_same_schema, processes_that_migrate_at_once_all_succeed);
@@ -10,7 +10,8 @@ on_both!(up_down_up_makes_the_same_schema, processes_that_migrate_at_once_all_su
 /// Method: migrate up, down and up, and compare the whole schema as the database describes it.
 async fn up_down_up_makes_the_same_schema(db: TestDb) {
     let store = Store::open(db.url()).await.unwrap();
-    assert_eq!(store.pending_migrations().await.unwrap(), 1);
+    let steps = store.pending_migrations().await.unwrap();
+    assert!(steps > 0);
     store.migrate().await.unwrap();
     assert_eq!(store.pending_migrations().await.unwrap(), 0);
     let raw = Raw::connect(&db).await;
@@ -18,7 +19,7 @@ async fn up_down_up_makes_the_same_schema(db: TestDb) {
     assert!(first.contains("reservations_one_active_per_piece"), "{first}");
 
     store.migrate_down().await.unwrap();
-    assert_eq!(store.pending_migrations().await.unwrap(), 1);
+    assert_eq!(store.pending_migrations().await.unwrap(), steps);
     let nothing = schema::described(&raw, db.kind()).await;
     for word in ["ledger", "pieces", "refuse_change"] {
         assert!(!nothing.contains(word), "{word} is left: {nothing}");
@@ -42,10 +43,10 @@ async fn processes_that_migrate_at_once_all_succeed(first: TestDb) {
 }
 
 async fn migrate_at_once(db: &TestDb) {
-    if db.kind() == Kind::Sqlite {
-        // The file and its journal mode are there before anybody races.
-        Store::open(db.url()).await.unwrap().close().await;
-    }
+    // The SQLite file and its journal mode are there before anybody races.
+    let store = Store::open(db.url()).await.unwrap();
+    let steps = i64::try_from(store.pending_migrations().await.unwrap()).unwrap();
+    store.close().await;
     let one = || async {
         let store = Store::open(db.url()).await.unwrap();
         let done = store.migrate().await;
@@ -58,6 +59,6 @@ async fn migrate_at_once(db: &TestDb) {
         assert_eq!(done.unwrap(), 0);
     }
     let raw = Raw::connect(db).await;
-    assert_eq!(raw.number("SELECT COUNT(*) FROM seaql_migrations").await, 1);
+    assert_eq!(raw.number("SELECT COUNT(*) FROM seaql_migrations").await, steps);
     raw.close().await;
 }
