@@ -43,10 +43,8 @@ async fn processes_that_migrate_at_once_all_succeed(first: TestDb) {
 }
 
 async fn migrate_at_once(db: &TestDb) {
-    // The SQLite file and its journal mode are there before anybody races.
-    let store = Store::open(db.url()).await.unwrap();
-    let steps = i64::try_from(store.pending_migrations().await.unwrap()).unwrap();
-    store.close().await;
+    // The SQLite file and its journal mode are there before anybody races; nothing else is.
+    Store::open(db.url()).await.unwrap().close().await;
     let one = || async {
         let store = Store::open(db.url()).await.unwrap();
         let done = store.migrate().await;
@@ -59,6 +57,7 @@ async fn migrate_at_once(db: &TestDb) {
         assert_eq!(done.unwrap(), 0);
     }
     let raw = Raw::connect(db).await;
-    assert_eq!(raw.number("SELECT COUNT(*) FROM seaql_migrations").await, steps);
+    let twice = "SELECT COUNT(*) - COUNT(DISTINCT version) FROM seaql_migrations";
+    assert_eq!(raw.number(twice).await, 0, "a step is recorded twice");
     raw.close().await;
 }
