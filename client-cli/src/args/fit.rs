@@ -123,7 +123,7 @@ known!(HousingKnown, "housing", "the housing's bore");
     class. A class is a pair such as H7/k6, or one side's such as k5 for a bearing's ring; an \
     empty bore or shaft is taken as anywhere within its class. Every row is answered in CSV: \
     clearances in micrometres, exact; negative is interference. A row that cannot be answered says \
-    why under problem, and the exit code is 3.\n\nExamples:\n  tenths fit --nominal 25mm --bore \
+    why under problem, and the exit code is 3.\n\nExample:\n  tenths fit --nominal 25mm --bore \
     25.003mm --bore-gauge M-07 --shaft 25.008mm --shaft-uncertainty 3um --class H7/k6 --explain\n  \
     tenths fit --nominal 25mm --bore-ring normal --shaft-piece P-104/seat-a --class k5\n  \
     tenths fit --from pairs.csv",

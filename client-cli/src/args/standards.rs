@@ -11,7 +11,7 @@ use tenths_proto::v1;
     Every row is answered, in CSV on standard output, or with --output json in one array: lower \
     and upper are deviations in micrometres, lower_limit and upper_limit are sizes in millimetres, \
     all exact. A row that cannot be answered says why under problem, and the exit code is 3.\n\n\
-    Examples:\n  tenths limits --size 25mm --class k5 --explain\n  tenths limits --from sizes.csv",
+    Example:\n  tenths limits --size 25mm --class k5 --explain\n  tenths limits --from sizes.csv",
     group = ArgGroup::new("asked").args(["size", "from"]).required(true)
 )]
 pub(crate) struct Limits {
@@ -48,7 +48,7 @@ pub(crate) struct InchFit {
     after_help = "A file names its columns in the first line, in any order: designation, and \
     ring_class if it is not normal. Every row is answered in CSV: sizes in millimetres, exact. A \
     row that cannot be answered says why under problem, and the exit code is 3.\n\n\
-    Examples:\n  tenths bearing 6205 --explain\n  tenths bearing --bore 25mm --od 52mm\n  \
+    Example:\n  tenths bearing 6205 --explain\n  tenths bearing --bore 25mm --od 52mm\n  \
     tenths bearing --from bearings.csv",
     group = ArgGroup::new("asked").args(["designation", "bore", "from"]).required(true)
 )]
@@ -130,7 +130,7 @@ pub(crate) struct Extension {
     after_help = "A file names its columns in the first line, in any order: shaft, unit, and \
     standard and fit if they do not follow from the unit. Every row is answered in CSV: sizes in \
     millimetres, exact. A row that cannot be answered says why under problem, and the exit code is \
-    3.\n\nExamples:\n  tenths key --shaft 25mm --standard iso_773 --fit normal --explain\n  \
+    3.\n\nExample:\n  tenths key --shaft 25mm --standard iso_773 --fit normal --explain\n  \
     tenths key --shaft 1in --keyseat 0.2515in\n  tenths key --from keys.csv",
     group = ArgGroup::new("asked").args(["shaft", "from"]).required(true)
 )]

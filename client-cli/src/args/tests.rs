@@ -43,7 +43,7 @@ fn collect(command: &clap::Command, path: &str, found: &mut Vec<(String, String)
             continue;
         }
         let help = sub.get_after_help().map(ToString::to_string).unwrap_or_default();
-        let listed = help.split("Example:\n").nth(1).or_else(|| help.split("Examples:\n").nth(1));
+        let listed = help.split("Example:\n").nth(1);
         let listed = listed.and_then(|rest| rest.split("\n\n").next()).unwrap_or_default();
         for example in listed.split('\n').map(str::trim) {
             found.push((path.clone(), example.to_owned()));

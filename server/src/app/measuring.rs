@@ -245,6 +245,13 @@ impl Taking<'_> {
 
     async fn usable_gauge(&self, act: &Act<'_>, tag: &str) -> Result<Gauge, Error> {
         let gauge = act.view().find_gauge(tag).await?;
+        if gauge.setting_method == SettingMethod::PlugOrRingGauge {
+            let description = format!(
+                "gauge {tag} is a plug or ring gauge: it says that a size is beyond its own, not what \
+                 it is; judge it as a bound (at least, at most), or measure with another gauge"
+            );
+            return Err(Error::forbidden("GAUGE_GIVES_A_BOUND", tag, description));
+        }
         if gauge.state == GaugeState::InUse {
             return Ok(gauge);
         }

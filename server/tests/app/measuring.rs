@@ -5,7 +5,9 @@ use crate::shop::{
     record, seat,
 };
 use crate::support::{TestDb, on_both};
+use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::ReadingId;
+use tenths_domain::measure::SettingMethod;
 use tenths_domain::state::GaugeState;
 use tenths_domain::units::Unit;
 use tenths_server::app::catalogue::{self, SetFeature};
@@ -22,6 +24,8 @@ on_both!(
     the_newest_reading_of_a_place_speaks,
     a_gauge_found_wrong_names_what_rests_on_it,
     a_gauge_that_is_not_in_use_takes_no_readings,
+    a_gauge_found_wrong_proves_nothing,
+    a_plug_gauge_gives_no_reading,
     the_reference_station_cannot_change_under_readings,
 );
 
@@ -195,6 +199,42 @@ async fn a_gauge_that_is_not_in_use_takes_no_readings(db: TestDb) {
     let (_, notes) = act!(shop, measuring::record_readings, order).unwrap();
     assert!(notes[0].contains("past its calibration date"), "{notes:?}");
     assert!(readings(&shop).await[0].is_overdue);
+    shop.close().await;
+}
+
+/// Goal: a part is not reused on the word of a gauge that was found wrong. Method: mark the gauge
+/// after a good assessment; accepting is refused, and a new assessment holds the part.
+async fn a_gauge_found_wrong_proves_nothing(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    shop.measure_well("P-1").await;
+    let wrong = UpdateGauge { etag: 1, state: GaugeState::FoundWrong, gauge: micrometer("M-07") };
+    act!(shop, measuring::update_gauge, wrong).unwrap();
+    let accept = stock::AcceptPiece {
+        tag: "P-1".to_owned(),
+        etag: None,
+        location_code: None,
+        override_reason: String::new(),
+    };
+    let refused = act!(shop, stock::accept_piece, accept);
+    forbidden(refused, "NOT_FOR_REUSE", &["M-07", "found wrong"]);
+    let again = act!(shop, judging::assess_piece, assess("P-1")).unwrap();
+    assert_eq!(again.disposition, Disposition::HoldForDecision);
+    let reasons = &again.assessments[0].assessment.record.reasons;
+    assert!(reasons[0].contains("M-07 was found wrong"), "{reasons:?}");
+    shop.close().await;
+}
+
+/// Goal: a fixed gauge says that a size is beyond its own, and no more.
+async fn a_plug_gauge_gives_no_reading(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let plug = measuring::RegisterGauge {
+        setting_method: SettingMethod::PlugOrRingGauge,
+        ..micrometer("PG-1")
+    };
+    act!(shop, measuring::register_gauge, plug).unwrap();
+    let order = record("P-1", read("journal", "PG-1", "A0 0.9375"));
+    let refused = act!(shop, measuring::record_readings, order);
+    forbidden(refused, "GAUGE_GIVES_A_BOUND", &["PG-1", "bound"]);
     shop.close().await;
 }
 
