@@ -203,20 +203,14 @@ async fn a_gauge_that_is_not_in_use_takes_no_readings(db: TestDb) {
 }
 
 /// Goal: a part is not reused on the word of a gauge that was found wrong. Method: mark the gauge
-/// after a good assessment; accepting is refused, and a new assessment holds the part.
+/// after good readings; a new assessment holds the part and says why.
 async fn a_gauge_found_wrong_proves_nothing(db: TestDb) {
     let shop = Shop::stocked(&db).await;
-    shop.measure_well("P-1").await;
+    let good = read("journal", "M-07", "R0 0.9375 A0 0.9375 A90 0.9375");
+    act!(shop, measuring::record_readings, record("P-1", good)).unwrap();
+    act!(shop, judging::assess_piece, assess("P-1")).unwrap();
     let wrong = UpdateGauge { etag: 1, state: GaugeState::FoundWrong, gauge: micrometer("M-07") };
     act!(shop, measuring::update_gauge, wrong).unwrap();
-    let accept = stock::AcceptPiece {
-        tag: "P-1".to_owned(),
-        etag: None,
-        location_code: None,
-        override_reason: String::new(),
-    };
-    let refused = act!(shop, stock::accept_piece, accept);
-    forbidden(refused, "NOT_FOR_REUSE", &["M-07", "found wrong"]);
     let again = act!(shop, judging::assess_piece, assess("P-1")).unwrap();
     assert_eq!(again.disposition, Disposition::HoldForDecision);
     let reasons = &again.assessments[0].assessment.record.reasons;
