@@ -95,7 +95,7 @@ pub struct Strength {
 /// How far a bushing closes in, with the values behind it.
 ///
 /// # Errors
-/// As [`believe`]; [`Error::Invalid`] for a bushing that may be loose.
+/// [`Error::NotFound`] for a gauge or piece; [`Error::Invalid`] for a bushing that may be loose.
 pub async fn close_in(
     view: View<'_>,
     question: &CloseInQuestion,
@@ -141,7 +141,7 @@ pub fn running_clearance(journal: &Entry, rule: RunningRule) -> (Length, Vec<Tra
 /// Advice on a joint, with the values behind it.
 ///
 /// # Errors
-/// As [`believe`]; [`Error::Invalid`] for sizes that are no joint.
+/// [`Error::NotFound`] for a gauge or piece; [`Error::Invalid`] for sizes that are no joint.
 pub async fn advice(
     view: View<'_>,
     question: &JointQuestion,

@@ -155,7 +155,7 @@ fn need_nominal(nominal: Option<Length>) -> Result<Length, Error> {
 /// Judges the fit of two parts and says what to measure next.
 ///
 /// # Errors
-/// As [`believe`]; [`Error::Invalid`] for a requirement without meaning at that size.
+/// [`Error::NotFound`] for a gauge or piece; [`Error::Invalid`] for a requirement without meaning at that size.
 pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Error> {
     let nominal = order.nominal.as_ref().map(|entry| entry.length);
     let (internal, bore) =
