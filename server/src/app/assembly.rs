@@ -10,7 +10,7 @@ use tenths_domain::assembly::{
 use tenths_domain::assembly::{
     AssemblyError, ClearanceLeft, FittingFactors, Interference, RadialClearance, clearance_left,
 };
-use tenths_domain::bearings::designation::{self, ClearanceGroup};
+use tenths_domain::bearings::designation::{self, ClearanceGroup, Closure};
 use tenths_domain::bearings::iso5753;
 use tenths_domain::bushings::{self, Bushing, Housing, Pressed, RunningRule};
 use tenths_domain::item::Side;
@@ -163,6 +163,12 @@ pub async fn advice(
     })
     .map_err(|error| Error::invalid(field_of(&error), error.to_string()))?;
     let unit = super::standards::spoken(question.outer_diameter.unit);
+    if advice.interference.most <= Length::ZERO {
+        return Err(Error::invalid(
+            "external",
+            "there is no interference: the shaft is not larger than the bore, so there is nothing to press or heat",
+        ));
+    }
     let interference = range(advice.interference.least, advice.interference.most, unit);
     let [inner, outer, friction, heat] = advice.sources;
     let traces = vec![
@@ -250,10 +256,21 @@ pub struct FittedClearance {
 /// [`Error::Invalid`] for a number that is not known, or a group that its bore does not have.
 pub fn fitted_clearance(
     bearing: &FittedBearing,
+    heated: HeatedPart,
     seat: Interference,
 ) -> Result<FittedClearance, Error> {
     let invalid = |error: &dyn std::fmt::Display| Error::invalid("designation", error.to_string());
     let found = designation::parse(&bearing.designation).map_err(|error| invalid(&error))?;
+    let sealed = matches!(found.closure, Some(Closure::SealOneSide | Closure::SealBothSides));
+    if sealed && heated != HeatedPart::SealedBearing {
+        return Err(Error::invalid(
+            "heated",
+            format!(
+                "{} is sealed: it takes less heat; allowed: sealed_bearing",
+                bearing.designation
+            ),
+        ));
+    }
     let group = found.clearance.unwrap_or(ClearanceGroup::Cn);
     let new = iso5753::radial_internal_clearance(found.dimensions.bore, group)
         .map_err(|error| invalid(&error))?;
@@ -295,7 +312,9 @@ pub fn strength(question: &StrengthQuestion) -> Result<Strength, Error> {
         .map_err(invalid("shock_torsion"))?;
     let stress_mpa = match question.diameter {
         Some(diameter) => {
-            Some(shear_stress_mpa(torque, diameter, Length::ZERO).map_err(invalid("diameter"))?)
+            let plain =
+                shear_stress_mpa(torque, diameter, Length::ZERO).map_err(invalid("diameter"))?;
+            Some(question.shock_torsion * plain)
         }
         None => None,
     };
@@ -305,7 +324,7 @@ pub fn strength(question: &StrengthQuestion) -> Result<Strength, Error> {
         Trace::table(
             "shear stress at the surface",
             value,
-            "16 T D / (pi D^4), solid shaft, torsion alone",
+            "16 Kt T D / (pi D^4), solid shaft, torsion alone",
             false,
         )
     });

@@ -191,7 +191,7 @@ pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Er
         unit,
         window,
         found,
-        measure_next: advice_words(&advice, name),
+        measure_next: advice_words(&advice, found.judgement.probability_in, name),
         traces: vec![
             bore,
             shaft,
@@ -226,7 +226,7 @@ async fn register(
     Ok(register)
 }
 
-fn advice_words<K: Copy>(advice: &Advice<K>, name: impl Fn(&K) -> String) -> String {
+fn advice_words<K: Copy>(advice: &Advice<K>, present: f64, name: impl Fn(&K) -> String) -> String {
     let step = |step: &Step<K>| {
         let part = match step.side {
             Side::Internal => "the bore",
@@ -245,10 +245,15 @@ fn advice_words<K: Copy>(advice: &Advice<K>, name: impl Fn(&K) -> String) -> Str
             step(external),
             reach.judgement
         ),
-        Advice::NoGauge { best: Some(reach) } => format!(
-            "no gauge in the register can prove it at the present reading; the best would give {}",
-            reach.judgement
-        ),
+        Advice::NoGauge { best: Some(reach) } if reach.judgement.probability_in > present => {
+            format!(
+                "no gauge in the register can prove it at the present reading; the best would give {}",
+                reach.judgement
+            )
+        }
+        Advice::NoGauge { best: Some(_) } => {
+            "no gauge in the register can prove it at the present reading".to_owned()
+        }
         Advice::NoGauge { best: None } => {
             "no gauge in the register measures these sizes".to_owned()
         }

@@ -220,6 +220,9 @@ pub fn strength(wire: &pb::GetShaftStrengthRequest) -> Asked<StrengthQuestion> {
         "" => Some(1.0),
         text => number(&mut check, "shock_torsion", text),
     };
+    if shock.is_some_and(|factor| factor < 1.0) {
+        check.refuse("shock_torsion", "it is below 1; 1 (steady) or more is allowed");
+    }
     let horsepower = match wire.power_unit.to_ascii_lowercase().as_str() {
         "hp" => Some(true),
         "kw" => Some(false),
@@ -265,13 +268,23 @@ fn number(check: &mut Check, field: &str, text: &str) -> Option<f64> {
 }
 
 /// The strength of a shaft, outward.
-pub fn strength_out(found: Strength, unit: Unit) -> pb::GetShaftStrengthResponse {
+pub fn strength_out(
+    found: Strength,
+    diameter: Option<Length>,
+    unit: Unit,
+) -> pb::GetShaftStrengthResponse {
+    let mut cautions: Vec<String> =
+        STRENGTH_CAUTIONS.iter().map(|caution| caution.text().to_owned()).collect();
+    if let Some(diameter) = diameter.filter(|diameter| *diameter < found.required) {
+        let (has, needs) = (diameter.display_in(unit), found.required.display_in(unit));
+        cautions.insert(0, format!("too small: the shaft is {has}, at least {needs} are required"));
+    }
     pb::GetShaftStrengthResponse {
         torque_nm: (found.torque.newton_metres() * 100.0).round() / 100.0,
         torque_lb_in: tenth(found.torque.pound_inches()),
         required_diameter: Some(length(found.required, unit)),
         shear_stress_mpa: found.stress_mpa.map_or(0.0, tenth),
-        cautions: STRENGTH_CAUTIONS.iter().map(|caution| caution.text().to_owned()).collect(),
+        cautions,
         traces: found.traces.into_iter().map(trace).collect(),
     }
 }

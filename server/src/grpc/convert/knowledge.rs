@@ -115,8 +115,9 @@ pub fn judge_fit(wire: &pb::JudgeFitRequest) -> Result<JudgeFit, Error> {
 pub fn judged_fit(fit: JudgedFit) -> pb::JudgeFitResponse {
     let unit = fit.unit;
     pb::JudgeFitResponse {
-        clearance_min: Some(length(fit.found.clearance_min, unit)),
-        clearance_max: Some(length(fit.found.clearance_max, unit)),
+        // An end that a one-sided bound leaves open is no number.
+        clearance_min: (!fit.found.open.below).then(|| length(fit.found.clearance_min, unit)),
+        clearance_max: (!fit.found.open.above).then(|| length(fit.found.clearance_max, unit)),
         required_min: Some(length(fit.window.min, unit)),
         required_max: Some(length(fit.window.max, unit)),
         fit_kind: fit.window.kind().as_str().to_owned(),

@@ -47,12 +47,15 @@ impl AssemblyService for Assembly {
     ) -> Result<Response<pb::GetAssemblyAdviceResponse>, Status> {
         let (question, unit) = convert::joint(request.get_ref())?;
         let bearing = convert::fitted(request.get_ref())?;
+        let heated = question.heated;
         let advice = self
             .app
             .read(move |view| Box::pin(async move { assembly::advice(view, &question).await }))
             .await?;
         let fitted = match &bearing {
-            Some(bearing) => Some(assembly::fitted_clearance(bearing, advice.0.interference)?),
+            Some(bearing) => {
+                Some(assembly::fitted_clearance(bearing, heated, advice.0.interference)?)
+            }
             None => None,
         };
         Ok(Response::new(convert::advice(advice, fitted, unit)))
@@ -63,6 +66,7 @@ impl AssemblyService for Assembly {
         request: Request<pb::GetShaftStrengthRequest>,
     ) -> Result<Response<pb::GetShaftStrengthResponse>, Status> {
         let (question, unit) = convert::strength(request.get_ref())?;
-        Ok(Response::new(convert::strength_out(assembly::strength(&question)?, unit)))
+        let found = assembly::strength(&question)?;
+        Ok(Response::new(convert::strength_out(found, question.diameter, unit)))
     }
 }
