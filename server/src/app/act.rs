@@ -40,6 +40,23 @@ impl<'a> Act<'a> {
         Ok(format!("{prefix}-{}", self.tx.next_number(prefix).await?))
     }
 
+    /// The label of a new core, piece or lot: the one given, or the next free one with this prefix.
+    pub(crate) async fn label(&self, prefix: &str, given: Option<&str>) -> Result<String, Error> {
+        if let Some(tag) = given {
+            if let Some(kind) = self.view().tagged_kind(tag).await? {
+                return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
+            }
+            self.note_tag(prefix, tag).await?;
+            return Ok(tag.to_owned());
+        }
+        loop {
+            let tag = self.next_tag(prefix).await?;
+            if self.view().tagged_kind(&tag).await?.is_none() {
+                return Ok(tag);
+            }
+        }
+    }
+
     /// Keeps the count of a prefix ahead of a tag that a person gave by hand.
     pub(crate) async fn note_tag(&self, prefix: &str, tag: &str) -> Result<(), Error> {
         let number = tag.strip_prefix(prefix).and_then(|rest| rest.strip_prefix('-'));

@@ -92,7 +92,7 @@ pub struct TearDownCore {
 /// [`Error::AlreadyExists`] if the tag was ever used; [`Error::NotFound`] for item or location.
 pub async fn log_core(act: &Act<'_>, new: &LogCore) -> Result<CoreView, Error> {
     let view = act.view();
-    let tag = core_tag(act, new.tag.as_deref()).await?;
+    let tag = act.label("C", new.tag.as_deref()).await?;
     let item = match &new.item_code {
         Some(code) => Some(view.find_item(code).await?),
         None => None,
@@ -128,22 +128,6 @@ pub async fn log_core(act: &Act<'_>, new: &LogCore) -> Result<CoreView, Error> {
         ledger_entry(act, LedgerReason::Receive, LedgerSubject::Core(core.id), location.id, 1);
     act.tx.write_ledger(vec![entry]).await?;
     one_core(view, core).await
-}
-
-async fn core_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
-    if let Some(tag) = given {
-        if let Some(kind) = act.view().tagged_kind(tag).await? {
-            return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
-        }
-        act.note_tag("C", tag).await?;
-        return Ok(tag.to_owned());
-    }
-    loop {
-        let tag = act.next_tag("C").await?;
-        if act.view().tagged_kind(&tag).await?.is_none() {
-            return Ok(tag);
-        }
-    }
 }
 
 async fn one_core(view: View<'_>, core: Core) -> Result<CoreView, Error> {

@@ -65,7 +65,7 @@ pub async fn receive_lot(act: &Act<'_>, new: &ReceiveLot) -> Result<LotView, Err
     let view = act.view();
     let item = view.find_item(&new.item_code).await?;
     let location = view.find_location(&new.location_code).await?;
-    let tag = lot_tag(act, new.tag.as_deref()).await?;
+    let tag = act.label("L", new.tag.as_deref()).await?;
     let lot = act
         .tx
         .insert_lot(Lot {
@@ -83,22 +83,6 @@ pub async fn receive_lot(act: &Act<'_>, new: &ReceiveLot) -> Result<LotView, Err
     let entry = ledger_entry(act, LedgerReason::Receive, subject, location.id, new.quantity);
     act.tx.write_ledger(vec![entry]).await?;
     view.lot(lot).await
-}
-
-async fn lot_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
-    if let Some(tag) = given {
-        if let Some(kind) = act.view().tagged_kind(tag).await? {
-            return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
-        }
-        act.note_tag("L", tag).await?;
-        return Ok(tag.to_owned());
-    }
-    loop {
-        let tag = act.next_tag("L").await?;
-        if act.view().tagged_kind(&tag).await?.is_none() {
-            return Ok(tag);
-        }
-    }
 }
 
 /// Reads one lot.

@@ -129,7 +129,7 @@ pub(crate) async fn add_piece(
         ));
     }
     let location = view.find_location(&new.location_code).await?;
-    let tag = piece_tag(act, new.tag.as_deref()).await?;
+    let tag = act.label("P", new.tag.as_deref()).await?;
     let piece = act
         .tx
         .insert_piece(Piece {
@@ -152,22 +152,6 @@ pub(crate) async fn add_piece(
     let entry = ledger_entry(act, reason, LedgerSubject::Piece(piece.id), location.id, 1);
     act.tx.write_ledger(vec![entry]).await?;
     Ok(piece)
-}
-
-async fn piece_tag(act: &Act<'_>, given: Option<&str>) -> Result<String, Error> {
-    if let Some(tag) = given {
-        if let Some(kind) = act.view().tagged_kind(tag).await? {
-            return Err(Error::AlreadyExists { kind, name: tag.to_owned() });
-        }
-        act.note_tag("P", tag).await?;
-        return Ok(tag.to_owned());
-    }
-    loop {
-        let tag = act.next_tag("P").await?;
-        if act.view().tagged_kind(&tag).await?.is_none() {
-            return Ok(tag);
-        }
-    }
 }
 
 /// Reads one piece.
