@@ -5,6 +5,7 @@
 
 mod m20261125_000001_shop;
 mod m20261125_000002_gauge_reach;
+mod m20261125_000004_changes;
 mod sql;
 
 pub use sea_orm_migration::MigratorTrait;
@@ -19,6 +20,7 @@ impl MigratorTrait for Migrator {
         vec![
             Box::new(m20261125_000001_shop::Migration),
             Box::new(m20261125_000002_gauge_reach::Migration),
+            Box::new(m20261125_000004_changes::Migration),
         ]
     }
 }

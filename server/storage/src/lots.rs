@@ -215,13 +215,7 @@ impl Tx {
 }
 
 pub(crate) fn lot(row: lots::Model) -> Result<Lot, StorageError> {
-    let unit_cost = match (row.cost_minor, row.cost_currency.as_deref()) {
-        (Some(minor), Some(currency)) => {
-            Some(Money { minor, currency: named("lots", row.id, currency)? })
-        }
-        (None, None) => None,
-        _ => return Err(corrupt("lots", row.id, "a cost without a currency")),
-    };
+    let unit_cost = unit_cost(row.id, row.cost_minor, row.cost_currency.as_deref())?;
     Ok(Lot {
         id: LotId(row.id),
         tag: row.tag,
@@ -231,6 +225,21 @@ pub(crate) fn lot(row: lots::Model) -> Result<Lot, StorageError> {
         created_at: row.created_at,
         revision: row.revision,
     })
+}
+
+/// The cost of one of lot `id`.
+pub(crate) fn unit_cost(
+    id: i64,
+    minor: Option<i64>,
+    currency: Option<&str>,
+) -> Result<Option<Money>, StorageError> {
+    match (minor, currency) {
+        (Some(minor), Some(currency)) => {
+            Ok(Some(Money { minor, currency: named("lots", id, currency)? }))
+        }
+        (None, None) => Ok(None),
+        _ => Err(corrupt("lots", id, "a cost without a currency")),
+    }
 }
 
 pub(crate) fn lot_row(lot: &Lot) -> lots::ActiveModel {

@@ -270,13 +270,7 @@ fn piece(row: pieces::Model) -> Result<Piece, StorageError> {
 }
 
 fn piece_size(row: piece_sizes::Model) -> Result<PieceSize, StorageError> {
-    let target = match (row.target_lower_nm, row.target_upper_nm) {
-        (Some(lower), Some(upper)) => {
-            Some(Limits { lower: Length::from_nm(lower), upper: Length::from_nm(upper) })
-        }
-        (None, None) => None,
-        _ => return Err(corrupt("piece_sizes", row.id, "half a target")),
-    };
+    let target = target(row.id, row.target_lower_nm, row.target_upper_nm)?;
     Ok(PieceSize {
         id: row.id,
         piece: PieceId(row.piece_id),
@@ -288,6 +282,21 @@ fn piece_size(row: piece_sizes::Model) -> Result<PieceSize, StorageError> {
         uncertainty: length(row.uncertainty_nm),
         reading_count: row.reading_count,
     })
+}
+
+/// The limits that the feature of size row `id` was reconditioned to.
+pub(crate) fn target(
+    id: i64,
+    lower_nm: Option<i64>,
+    upper_nm: Option<i64>,
+) -> Result<Option<Limits>, StorageError> {
+    match (lower_nm, upper_nm) {
+        (Some(lower), Some(upper)) => {
+            Ok(Some(Limits { lower: Length::from_nm(lower), upper: Length::from_nm(upper) }))
+        }
+        (None, None) => Ok(None),
+        _ => Err(corrupt("piece_sizes", id, "half a target")),
+    }
 }
 
 pub(crate) fn piece_row(piece: &Piece) -> pieces::ActiveModel {

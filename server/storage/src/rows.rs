@@ -2,7 +2,10 @@
 
 use crate::error::StorageError;
 use crate::tx::Tx;
-use sea_orm::{ColumnTrait, EntityTrait, QueryFilter, QuerySelect, UpdateResult};
+use sea_orm::{
+    ColumnTrait, ConnectionTrait, DatabaseBackend, EntityTrait, QueryFilter, QuerySelect,
+    Statement, TryGetableMany, UpdateResult, Value,
+};
 use std::collections::HashMap;
 use std::str::FromStr;
 use tenths_domain::units::Length;
@@ -58,7 +61,75 @@ pub(crate) fn one_row(result: &UpdateResult) -> Result<(), StorageError> {
     if result.rows_affected == 1 { Ok(()) } else { Err(StorageError::Conflict(None)) }
 }
 
+/// Which numbers a statement asks for.
+#[derive(Clone, Debug)]
+pub(crate) enum Among {
+    /// From the first to the last.
+    Between(i64, i64),
+    /// Those in a JSON array, on SQLite.
+    Json(String),
+    /// Those in an array literal, on PostgreSQL.
+    Array(String),
+}
+
+impl Among {
+    /// The SQL that says so of `column`, with the values of [`Among::values`].
+    pub(crate) fn condition(&self, column: &str) -> String {
+        match self {
+            Among::Between(..) => format!("{column} BETWEEN $1 AND $2"),
+            Among::Json(_) => format!("{column} IN (SELECT value FROM json_each($1))"),
+            Among::Array(_) => format!("{column} = ANY($1::text::bigint[])"),
+        }
+    }
+
+    pub(crate) fn values(&self) -> Vec<Value> {
+        match self {
+            Among::Between(first, last) => vec![(*first).into(), (*last).into()],
+            Among::Json(text) | Among::Array(text) => vec![text.as_str().into()],
+        }
+    }
+}
+
 impl Tx {
+    /// Whether this is SQLite.
+    pub(crate) fn is_sqlite(&self) -> bool {
+        self.inner.get_database_backend() == DatabaseBackend::Sqlite
+    }
+
+    /// These numbers as one value: one text of a statement for however many there are.
+    pub(crate) fn among(&self, ids: &[i64]) -> Among {
+        let ids: Vec<String> = ids.iter().map(i64::to_string).collect();
+        let ids = ids.join(",");
+        if self.is_sqlite() {
+            Among::Json(format!("[{ids}]"))
+        } else {
+            Among::Array(format!("{{{ids}}}"))
+        }
+    }
+
+    /// The rows that a statement answers with.
+    pub(crate) async fn tuples<T: TryGetableMany>(
+        &self,
+        sql: &str,
+        values: impl IntoIterator<Item = Value>,
+    ) -> Result<Vec<T>, StorageError> {
+        let backend = self.inner.get_database_backend();
+        let statement = Statement::from_sql_and_values(backend, sql, values);
+        let rows = self.inner.query_all_raw(statement).await?;
+        let tuples = rows.iter().map(|row| T::try_get_many_by_index(row).map_err(|e| e.into()));
+        tuples.collect::<Result<_, sea_orm::DbErr>>().map_err(StorageError::from)
+    }
+
+    /// The one number that a statement answers with.
+    pub(crate) async fn number(
+        &self,
+        sql: &str,
+        values: impl IntoIterator<Item = Value>,
+    ) -> Result<i64, StorageError> {
+        let rows: Vec<(i64,)> = self.tuples(sql, values).await?;
+        Ok(rows.first().map_or(0, |(number,)| *number))
+    }
+
     /// The rows whose `column` is one of `keys`, in batches.
     pub(crate) async fn rows_in<E>(
         &self,
