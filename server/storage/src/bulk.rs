@@ -78,7 +78,7 @@ impl Tx {
     pub async fn touch_items(&self, ids: &[ItemId]) -> Result<(), StorageError> {
         for batch in ids.chunks(BATCH_MAX) {
             items::Entity::update_many()
-                .col_expr(items::Column::Revision, Expr::col(items::Column::Revision).add(1))
+                .col_expr(items::Column::Revision, Expr::col(items::Column::Revision).add(1_i64))
                 .filter(items::Column::Id.is_in(batch.iter().map(|id| id.0)))
                 .exec(&self.inner)
                 .await?;

@@ -125,12 +125,14 @@ impl Tx {
     /// A database that does not answer.
     pub async fn next_number(&self, name: &str) -> Result<i64, StorageError> {
         let first = counters::ActiveModel { name: Set(name.to_owned()), next: Set(1) };
+        // An i64, as in `next_numbers`: a prepared statement is known by its text alone, and a value
+        // of another width would be refused by the one that the connection has.
         let row = counters::Entity::insert(first)
             .on_conflict(
                 OnConflict::column(counters::Column::Name)
                     .value(
                         counters::Column::Next,
-                        Expr::col((counters::Entity, counters::Column::Next)).add(1),
+                        Expr::col((counters::Entity, counters::Column::Next)).add(1_i64),
                     )
                     .to_owned(),
             )

@@ -4,7 +4,11 @@ use crate::support::{TestDb, on_both};
 use std::collections::BTreeSet;
 use tenths_storage::{StorageError, Store};
 
-on_both!(a_counter_counts_up_and_jumps_over_what_was_used, writers_at_once_get_every_number_once);
+on_both!(
+    a_counter_counts_up_and_jumps_over_what_was_used,
+    one_and_many_are_counted_by_one_connection,
+    writers_at_once_get_every_number_once,
+);
 
 async fn next(store: &Store, name: &'static str) -> i64 {
     store
@@ -64,5 +68,22 @@ async fn writers_at_once_get_every_number_once(db: TestDb) {
         }
     }
     assert_eq!(all, (1..=320).collect());
+    store.close().await;
+}
+
+/// Method: one transaction, so one connection, takes one number, then many, then one: the text of
+/// both statements is the same, and a connection prepares it once.
+async fn one_and_many_are_counted_by_one_connection(db: TestDb) {
+    let store = db.store().await;
+    let taken: Result<_, StorageError> = store
+        .write(|tx| {
+            Box::pin(async move {
+                let one = tx.next_number("P").await?;
+                let many = tx.next_numbers("P", 10).await?;
+                Ok([one, many, tx.next_number("P").await?])
+            })
+        })
+        .await;
+    assert_eq!(taken.unwrap(), [1, 2, 12]);
     store.close().await;
 }

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, reason = "a failing unwrap fails the test, in its helpers too")]
 
 mod cancelled;
+mod changes;
 mod concurrent;
 mod counters;
 mod history;
@@ -11,6 +12,7 @@ mod migrating;
 mod raw;
 mod revisions;
 mod schema;
+mod stocked;
 mod transactions;
 mod used_shop;
 mod verify;
