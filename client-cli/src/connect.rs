@@ -110,7 +110,8 @@ impl Session {
         Failure::Rpc {
             status: Box::new(status),
             server: self.server.clone(),
-            request_id: self.context.request_id(),
+            request_id: self.context.request_id.to_string(),
+            is_change: self.context.is_change.get(),
         }
     }
 

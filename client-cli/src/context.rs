@@ -2,6 +2,7 @@
 
 use crate::entry::lengths;
 use crate::failure::Failure;
+use std::cell::Cell;
 use tenths_domain::units::Unit;
 use tenths_proto::v1;
 use uuid::Uuid;
@@ -15,6 +16,8 @@ pub(crate) struct Context {
     pub(crate) request_id: Uuid,
     /// The unit of numbers without one, and of what is shown.
     pub(crate) unit: Option<Unit>,
+    /// Whether the command has put its request id into a request: only changes carry one.
+    pub(crate) is_change: Cell<bool>,
 }
 
 impl Context {
@@ -30,8 +33,9 @@ impl Context {
         }
     }
 
-    /// The request id as it goes on the wire.
+    /// The request id as it goes on the wire with a change.
     pub(crate) fn request_id(&self) -> String {
+        self.is_change.set(true);
         self.request_id.to_string()
     }
 
@@ -59,7 +63,12 @@ impl Context {
 impl Context {
     /// A context for tests: mara, a fixed request id, no default unit.
     pub(crate) fn of_mara() -> Context {
-        Context { person: Some("mara".into()), request_id: Uuid::from_u128(7), unit: None }
+        Context {
+            person: Some("mara".into()),
+            request_id: Uuid::from_u128(7),
+            unit: None,
+            is_change: Cell::default(),
+        }
     }
 }
 

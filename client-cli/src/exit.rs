@@ -9,7 +9,8 @@ pub(crate) const HELP: &str = "\
 Exit codes:
   0  done
   2  the arguments make no sense (nothing was sent)
-  3  refused as invalid; an import with bad rows; a file of questions with a problem in a row
+  3  refused as invalid; an import with bad rows; a file of questions that is empty
+     or has a problem in a row
   4  not found
   5  exists already
   6  the state of things forbids it, or a question has to be answered first
@@ -66,7 +67,9 @@ impl Exit {
         match failure {
             Failure::Usage(_) => Exit::Usage,
             Failure::Rpc { status, .. } => Exit::of_rpc(status.code()),
-            Failure::BadRows { .. } | Failure::RowProblems { .. } => Exit::Invalid,
+            Failure::BadRows { .. } | Failure::RowProblems { .. } | Failure::File(_) => {
+                Exit::Invalid
+            }
             Failure::NotServing(_) => Exit::Unreachable,
             // Whoever read our output has seen enough, as `head` does.
             Failure::Output(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Exit::Done,
@@ -116,6 +119,7 @@ mod tests {
         for (failure, exit) in [
             (Failure::Usage("x".into()), Exit::Usage),
             (Failure::BadRows { bad: 1 }, Exit::Invalid),
+            (Failure::File("x".into()), Exit::Invalid),
             (Failure::RowProblems { bad: 1 }, Exit::Invalid),
             (Failure::NotServing("not_serving".into()), Exit::Unreachable),
             (Failure::Output(broken), Exit::Done),

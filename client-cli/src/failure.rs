@@ -11,9 +11,11 @@ pub(crate) enum Failure {
     /// The arguments make no sense; nothing was sent.
     Usage(String),
     /// The server refused, or could not be reached.
-    Rpc { status: Box<Status>, server: String, request_id: String },
+    Rpc { status: Box<Status>, server: String, request_id: String, is_change: bool },
     /// An import had bad rows, already told one by one.
     BadRows { bad: i64 },
+    /// A file says nothing that can be asked; nothing was sent.
+    File(String),
     /// Rows of a file had no answer; each says why in its place.
     RowProblems { bad: usize },
     /// The server answers, but not that it serves.
@@ -44,7 +46,10 @@ impl Failure {
                 format!("error: {message}"),
                 "hint: add --help to the command to see its arguments and an example".to_owned(),
             ],
-            Failure::Rpc { status, server, request_id } => rpc_lines(status, server, request_id),
+            Failure::Rpc { status, server, request_id, is_change } => {
+                rpc_lines(status, server, is_change.then_some(request_id))
+            }
+            Failure::File(message) => vec![format!("error: {message}")],
             Failure::BadRows { bad } => vec![
                 format!("error: {bad} bad rows, listed above"),
                 "hint: correct them and import again, or save the others with --skip-bad"
@@ -72,7 +77,8 @@ pub(crate) fn broken_answer(what: &str) -> Failure {
     ))
 }
 
-fn rpc_lines(status: &Status, server: &str, request_id: &str) -> Vec<String> {
+/// What an rpc failed with; the request id is that of a change, a question has none.
+fn rpc_lines(status: &Status, server: &str, change: Option<&String>) -> Vec<String> {
     if never_arrived(status) {
         return vec![
             format!("error: cannot reach {server}: {}", root_cause(status)),
@@ -93,8 +99,10 @@ fn rpc_lines(status: &Status, server: &str, request_id: &str) -> Vec<String> {
     if !asked && lines.iter().any(|line| line.contains("override_reason")) {
         lines.push("hint: override_reason is --sure \"REASON\" here; it is recorded".to_owned());
     }
-    lines.extend(hint(status.code(), asked).map(|hint| format!("hint: {hint}")));
-    if matches!(status.code(), Code::DeadlineExceeded | Code::Unavailable | Code::Cancelled) {
+    lines.extend(hint(status.code(), asked, change.is_some()).map(|hint| format!("hint: {hint}")));
+    let is_lost =
+        matches!(status.code(), Code::DeadlineExceeded | Code::Unavailable | Code::Cancelled);
+    if let Some(request_id) = change.filter(|_| is_lost) {
         lines.push(format!(
             "hint: whether a change was made is not known; the same command with \
              --request-id {request_id} makes it once at most"
@@ -165,15 +173,18 @@ fn subject_line(status: &Status, details: &ErrorDetails) -> Option<String> {
 }
 
 /// The next step that is known for a code alone.
-fn hint(code: Code, asked: bool) -> Option<&'static str> {
+fn hint(code: Code, asked: bool, is_change: bool) -> Option<&'static str> {
     match code {
         Code::FailedPrecondition if asked => Some(
             "nothing was saved; correct the readings, or repeat the command with \
              --sure \"REASON\" if they are right",
         ),
+        // A question saves nothing anyway.
+        Code::InvalidArgument if !is_change => Some("correct the values and repeat"),
         Code::InvalidArgument => Some("nothing was saved; correct the values and repeat"),
         Code::NotFound => Some("check the tag or code; the `list` commands show what there is"),
         Code::AlreadyExists => Some("tags and codes are never reused; choose another one"),
+        Code::FailedPrecondition if !is_change => Some("`show` tells how things stand now"),
         Code::FailedPrecondition => Some("nothing was saved; `show` tells how things stand now"),
         Code::Aborted => Some("somebody changed it meanwhile; read it again, then repeat"),
         Code::Unavailable => Some("the server is busy or stopping; repeat in a moment"),
@@ -190,7 +201,7 @@ mod tests {
     fn lines(code: Code, message: &str, details: ErrorDetails) -> Vec<String> {
         let status = Box::new(Status::with_error_details(code, message, details));
         let (server, request_id) = ("http://127.0.0.1:7421".into(), "id-1".into());
-        Failure::Rpc { status, server, request_id }.lines()
+        Failure::Rpc { status, server, request_id, is_change: true }.lines()
     }
 
     #[test]
@@ -207,6 +218,15 @@ mod tests {
                 "hint: nothing was saved; correct the values and repeat",
             ]
         );
+    }
+
+    #[test]
+    fn a_question_saves_nothing_and_does_not_say_so() {
+        for code in [Code::InvalidArgument, Code::FailedPrecondition] {
+            let status = Status::new(code, "no");
+            let lines = rpc_lines(&status, "http://127.0.0.1:7421", None);
+            assert!(!lines.iter().any(|line| line.contains("saved")), "{lines:?}");
+        }
     }
 
     #[test]
@@ -261,7 +281,7 @@ mod tests {
         let mut status = Status::unavailable("tcp connect error");
         let refused = ConnectError(Box::new(io::Error::other("connection refused")));
         status.set_source(std::sync::Arc::new(refused));
-        let lines = rpc_lines(&status, "http://127.0.0.1:7421", "id-1");
+        let lines = rpc_lines(&status, "http://127.0.0.1:7421", Some(&"id-1".to_owned()));
         assert_eq!(lines[0], "error: cannot reach http://127.0.0.1:7421: connection refused");
         assert!(lines[1].contains("tenthsd serve --database sqlite:///path/shop.db"));
     }
@@ -271,7 +291,9 @@ mod tests {
     fn a_lost_connection_names_the_request_id() {
         let mut status = Status::unavailable("transport error");
         status.set_source(std::sync::Arc::new(io::Error::other("connection reset")));
-        let lines = rpc_lines(&status, "http://127.0.0.1:7421", "id-1");
+        let question = rpc_lines(&status, "http://127.0.0.1:7421", None);
+        assert!(!question.iter().any(|line| line.contains("change")), "{question:?}");
+        let lines = rpc_lines(&status, "http://127.0.0.1:7421", Some(&"id-1".to_owned()));
         assert_eq!(
             lines[0],
             "error: lost the connection to http://127.0.0.1:7421: connection reset"

@@ -18,11 +18,10 @@ mod report;
 mod shop_double;
 mod words;
 
-use clap::Parser;
 use std::process::ExitCode;
 
 #[tokio::main(flavor = "current_thread")]
 async fn main() -> ExitCode {
-    let arguments = args::Arguments::parse();
+    let arguments = args::Arguments::read(std::env::args_os()).unwrap_or_else(|error| error.exit());
     exit::code_of(commands::run(arguments).await)
 }

@@ -10,6 +10,7 @@ mod item;
 mod location;
 mod lot;
 mod measure;
+mod negatives;
 mod piece;
 mod rebuild;
 mod recon;
@@ -36,6 +37,7 @@ use crate::exit;
 use crate::output::Format;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+use std::ffi::OsString;
 use tenths_domain::units::Unit;
 use uuid::Uuid;
 
@@ -47,6 +49,15 @@ pub(crate) struct Arguments {
     pub(crate) globals: Globals,
     #[command(subcommand)]
     pub(crate) command: Command,
+}
+
+impl Arguments {
+    /// Reads the words of a command line, the program's name first.
+    pub(crate) fn read(
+        words: impl IntoIterator<Item = impl Into<OsString>>,
+    ) -> Result<Arguments, clap::Error> {
+        Arguments::try_parse_from(negatives::joined(words.into_iter().map(Into::into)))
+    }
 }
 
 /// Arguments that every command takes.

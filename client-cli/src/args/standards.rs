@@ -55,7 +55,7 @@ pub(crate) struct InchFit {
 pub(crate) struct Bearing {
     /// The number, such as 6205 or 6205-2RS C3.
     pub(crate) designation: Vec<String>,
-    /// The ISO 492 class of its rings: normal, 6, 5 or 4.
+    /// The ISO 492 class of its rings: normal, 6, 5, 4 or 2.
     #[arg(long, requires = "designation", conflicts_with_all = ["bore", "from"])]
     pub(crate) ring_class: Option<String>,
     /// The bore of the bearings sought.
@@ -103,7 +103,7 @@ pub(crate) struct Seat {
     /// The kind of machine, where a practice of its own exists for it.
     #[arg(long, value_parser = words::machine())]
     pub(crate) machine: Option<v1::Machine>,
-    /// The ISO 492 class of the bearing: normal, 6, 5 or 4.
+    /// The ISO 492 class of the bearing: normal, 6, 5, 4 or 2.
     #[arg(long)]
     pub(crate) ring_class: Option<String>,
     /// Show every value behind the answer and where it comes from.

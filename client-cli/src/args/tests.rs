@@ -24,7 +24,7 @@ pub(crate) fn parse(line: &str) -> Command {
 }
 
 fn try_parse(line: &str) -> Result<Arguments, clap::Error> {
-    Arguments::try_parse_from(std::iter::once("tenths".to_owned()).chain(words_of(line)))
+    Arguments::read(std::iter::once("tenths".to_owned()).chain(words_of(line)))
 }
 
 /// The path of every command without subcommands, with each example from its help; an empty one

@@ -78,6 +78,7 @@ fn joint_request(
         moving_clearance: size("--moving-clearance", &arguments.moving_clearance)?,
         designation: arguments.bearing.unwrap_or_default(),
         hotter_inner: size("--hotter-inner", &arguments.hotter_inner)?,
+        text_unit: context.text_unit().into(),
     })
 }
 
@@ -91,6 +92,7 @@ pub(crate) async fn strength(session: &mut Session, arguments: Strength) -> Resu
         keyway: arguments.keyway,
         shock_torsion: arguments.shock.unwrap_or_default(),
         diameter: session.context.size_if_given("--diameter", diameter)?,
+        text_unit: session.context.text_unit().into(),
     };
     let answer = rpc!(session, AssemblyServiceClient.get_shaft_strength(request))?;
     session.printer.notes("caution", &answer.cautions)?;
@@ -193,9 +195,11 @@ mod tests {
         let (outcome, out, notes) = run_line(&server, Format::Table, line).await;
         outcome.unwrap();
         assert_eq!(notes, "caution: press on the ring that is fitted\n");
-        for expected in
-            ["pressure MPa    12.4..31\n", "press force N   900..4200\n", "never over      120 C\n"]
-        {
+        for expected in [
+            "pressure       12.4..31.0 MPa\n",
+            "press force    900..4200 N\n",
+            "never over     120 C\n",
+        ] {
             assert!(out.contains(expected), "{out}");
         }
     }

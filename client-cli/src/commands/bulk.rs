@@ -4,7 +4,7 @@
 //! answer, says why in its last column.
 
 use crate::connect::Session;
-use crate::entry::rows::{self, Part};
+use crate::entry::rows::{self, EmptyFile, Part};
 use crate::failure::{Failure, broken_answer};
 use crate::output::Format;
 use crate::output::table::Rows;
@@ -61,14 +61,22 @@ impl Questions {
         optional: &[&str],
     ) -> Result<Questions, Failure> {
         let (mut names, mut all) = (Vec::new(), Vec::new());
-        rows::read(source, |part| {
+        let read = rows::read(source, |part| {
             match part {
                 Part::Columns(columns) => names = columns,
                 Part::Rows(rows) => all.extend(rows),
             }
             true
-        })
-        .with_context(|| format!("cannot read {name}"))?;
+        });
+        match read {
+            Err(error) if error.is::<EmptyFile>() => {
+                let known = columns.join(", ");
+                return Err(Failure::File(format!(
+                    "{name} is empty; its first line names {known}"
+                )));
+            }
+            read => read.with_context(|| format!("cannot read {name}"))?,
+        }
         let refused = |what: String| {
             let known = columns.join(", ");
             Err(Failure::Usage(format!("{name}: {what}; the first line names {known}")))

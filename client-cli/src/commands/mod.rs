@@ -58,6 +58,7 @@ pub(crate) async fn run_with(arguments: Arguments, mut printer: Printer) -> Resu
         person: globals.person,
         request_id: globals.request_id.unwrap_or_else(Uuid::new_v4),
         unit: globals.unit.map(Unit::from),
+        is_change: Default::default(),
     };
     let deadline = time_limit.unwrap_or(DEADLINE);
     let mut session = Session::new(&globals.server, deadline, context, printer)?;

@@ -8,7 +8,6 @@ use crate::output::reflect::rpc_paths;
 use crate::output::tests::Sink;
 use crate::output::{Format, Printer};
 use crate::shop_double::ShopDouble;
-use clap::Parser;
 use prost::Message;
 use std::collections::BTreeSet;
 use std::io;
@@ -21,7 +20,7 @@ pub(crate) async fn run_line(
     line: &str,
 ) -> (Result<(), Failure>, String, String) {
     let globals = ["tenths", "--server", server, "--person", "mara"].map(str::to_owned);
-    let arguments = Arguments::try_parse_from(globals.into_iter().chain(words_of(line))).unwrap();
+    let arguments = Arguments::read(globals.into_iter().chain(words_of(line))).unwrap();
     let (out, notes) = (Sink::default(), Sink::default());
     let printer = Printer::new(format, None, Box::new(out.clone()), Box::new(notes.clone()));
     let outcome = run_with(arguments, printer).await;
@@ -175,7 +174,7 @@ async fn a_change_without_a_person_is_refused_before_anything_is_sent() {
     let double = stocked();
     let server = double.serve().await;
     let line = ["tenths", "--server", &server, "--person", "", "piece", "move", "P-1", "--to", "A"];
-    let arguments = Arguments::try_parse_from(line).unwrap();
+    let arguments = Arguments::read(line).unwrap();
     let printer = Printer::new(Format::Table, None, Box::new(io::sink()), Box::new(io::sink()));
     assert!(matches!(run_with(arguments, printer).await, Err(Failure::Usage(_))));
     assert_eq!(double.calls(), []);

@@ -77,6 +77,13 @@ pub(crate) async fn bearing(session: &mut Session, arguments: Bearing) -> Result
         ring_class: arguments.ring_class.unwrap_or_default(),
     };
     let answer = rpc!(session, StandardsServiceClient.get_bearing(request))?;
+    if !answer.unknown_group.is_empty() {
+        let note = format!(
+            "clearance group {} is not in ISO 5753-1 (C2, CN, C3, C4, C5): no clearance is given",
+            answer.unknown_group
+        );
+        session.printer.notes("note", &[note])?;
+    }
     session.printer.traced(&answer, arguments.explain)
 }
 
@@ -181,6 +188,7 @@ pub(crate) async fn seat(session: &mut Session, arguments: Seat) -> Result<(), F
         ring_class: arguments.ring_class.unwrap_or_default(),
     };
     let answer = rpc!(session, StandardsServiceClient.recommend_seat(request))?;
+    session.printer.notes("caution", &answer.cautions)?;
     session.printer.traced(&answer, arguments.explain)
 }
 
@@ -216,7 +224,7 @@ pub(crate) async fn key(session: &mut Session, arguments: KeyFor) -> Result<(), 
     }
 }
 
-const KEY_COLUMNS: [&str; 10] = [
+const KEY_COLUMNS: [&str; 13] = [
     "width",
     "height",
     "rectangular_height",
@@ -226,6 +234,9 @@ const KEY_COLUMNS: [&str; 10] = [
     "key_width_upper",
     "keyseat_width_lower",
     "keyseat_width_upper",
+    "shaft_depth_max",
+    "hub_depth_max",
+    "rectangular_depth",
     "unconfirmed",
 ];
 
@@ -262,6 +273,9 @@ fn key_columns(answer: v1::KeyAnswer) -> bulk::Answered {
         let mut columns: Vec<String> = sizes.iter().map(|size| mm(size.as_ref())).collect();
         columns.extend(mm_ends(key.key_width.as_ref()));
         columns.extend(mm_ends(key.keyseat_width.as_ref()));
+        let [_, shaft_depth_max] = mm_ends(key.shaft_depth_limits.as_ref());
+        let [_, hub_depth_max] = mm_ends(key.hub_depth_limits.as_ref());
+        columns.extend([shaft_depth_max, hub_depth_max, mm(key.rectangular_depth.as_ref())]);
         columns.push(yes_or_no(key.unconfirmed));
         columns
     })

@@ -22,6 +22,18 @@ pub(crate) enum Part {
     Rows(Vec<Row>),
 }
 
+/// A file without a single line.
+#[derive(Debug)]
+pub(crate) struct EmptyFile;
+
+impl std::fmt::Display for EmptyFile {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("the file is empty; its first line names the columns")
+    }
+}
+
+impl std::error::Error for EmptyFile {}
+
 /// Reads `source` and hands over its parts; ends early, without an error, once `take` says false.
 pub(crate) fn read(source: impl Read, take: impl FnMut(Part) -> bool) -> Result<()> {
     let left = Rc::new(Cell::new(ROW_BYTES_MAX));
@@ -79,7 +91,7 @@ impl<F: FnMut(Part) -> bool> Taken<F> {
     /// The last batch, which may be short.
     fn rest(mut self) -> Result<()> {
         if !self.columns_taken {
-            bail!("the file is empty; its first line names the columns");
+            bail!(EmptyFile);
         }
         if !self.batch.is_empty() {
             (self.take)(Part::Rows(self.batch));

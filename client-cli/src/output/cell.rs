@@ -32,6 +32,17 @@ pub(crate) enum Cell {
     Range(&'static str, &'static str),
     /// The first of these that says something.
     First(&'static [Cell]),
+    /// The first in an answer spoken of in millimetres, the second in one of inches: by the unit
+    /// asked for, else by the answer's own field `unit`.
+    System(&'static Cell, &'static Cell),
+    /// A number to a fixed number of places, with its unit; zero says nothing.
+    Number(&'static str, usize, &'static str),
+    /// Two numbers as `LEAST..MOST unit`, both to the same places.
+    Numbers(&'static str, &'static str, usize, &'static str),
+    /// A code in plain words: `not_enough` is `not enough`.
+    Words(&'static str),
+    /// Something in brackets, if there is something.
+    Bracketed(&'static Cell),
 }
 
 impl Cell {
@@ -60,8 +71,52 @@ impl Cell {
                 let mut texts = cells.iter().map(|cell| cell.text(message, wording));
                 texts.find(|text| !text.is_empty()).unwrap_or_default()
             }
+            Cell::System(metric, inch) => match is_inch(message, wording) {
+                true => inch.text(message, wording),
+                false => metric.text(message, wording),
+            },
+            Cell::Number(path, places, unit) => match number_at(message, path) {
+                Some(number) if number != 0.0 => with_unit(format!("{number:.places$}"), unit),
+                _ => String::new(),
+            },
+            Cell::Numbers(least, most, places, unit) => {
+                match number_at(message, least).zip(number_at(message, most)) {
+                    Some((least, most)) => {
+                        with_unit(format!("{least:.places$}..{most:.places$}"), unit)
+                    }
+                    None => String::new(),
+                }
+            }
+            Cell::Words(path) => at(path).replace('_', " "),
+            Cell::Bracketed(cell) => match cell.text(message, wording) {
+                text if text.is_empty() => text,
+                text => format!("({text})"),
+            },
         }
     }
+}
+
+fn with_unit(number: String, unit: &str) -> String {
+    if unit.is_empty() { number } else { format!("{number} {unit}") }
+}
+
+/// Whether an answer is spoken of in inches.
+fn is_inch(message: &DynamicMessage, wording: Wording) -> bool {
+    match wording.unit {
+        Some(unit) => matches!(unit, Unit::Inch | Unit::Thou),
+        None => {
+            let unit = message.get_field_by_name("unit");
+            let inch = v1::LengthUnit::In as i32;
+            unit.is_some_and(|unit| unit.as_enum_number() == Some(inch))
+        }
+    }
+}
+
+/// The number in a field of a message.
+fn number_at(message: &DynamicMessage, field: &str) -> Option<f64> {
+    let value = message.get_field_by_name(field)?;
+    // Forces are whole newtons, far below 2^53.
+    value.as_f64().or_else(|| value.as_i64().map(|whole| whole as f64))
 }
 
 /// `24.9840 mm` and `24.9930 mm` as `24.9840..24.9930 mm`.
@@ -270,6 +325,33 @@ mod tests {
             let wording = Wording { for_programs, ..Default::default() };
             assert_eq!(Cell::At("due_time").text(&job, wording), expected);
         }
+    }
+
+    #[test]
+    fn an_inch_answer_has_inch_units_first_and_the_unit_asked_for_governs() {
+        let answer = |unit: v1::LengthUnit| v1::GetShaftStrengthResponse {
+            torque_nm: 8.3,
+            torque_lb_in: 73.07,
+            unit: unit.into(),
+            ..Default::default()
+        };
+        const NM: Cell = Cell::Number("torque_nm", 2, "N m");
+        const BOTH: Cell =
+            Cell::Joined(" ", &[Cell::Number("torque_lb_in", 1, "lb in"), Cell::Bracketed(&NM)]);
+        let cell = Cell::System(&NM, &BOTH);
+        let (inch, mm) = ("73.1 lb in (8.30 N m)", "8.30 N m");
+        for (unit, asked, expected) in [
+            (v1::LengthUnit::In, None, inch),
+            (v1::LengthUnit::Mm, None, mm),
+            (v1::LengthUnit::In, Some(Unit::Millimetre), mm),
+            (v1::LengthUnit::Mm, Some(Unit::Inch), inch),
+        ] {
+            let seen = seen("GetShaftStrengthResponse", &answer(unit));
+            let wording = Wording { unit: asked, ..Default::default() };
+            assert_eq!(cell.text(&seen, wording), expected);
+        }
+        let none = Cell::Number("shear_stress_mpa", 1, "MPa");
+        assert_eq!(text(none, &seen("GetShaftStrengthResponse", &answer(v1::LengthUnit::In))), "");
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
-use super::cell::Cell::{self, At, First, Joined, Range, Unless, Unlike};
+use super::cell::Cell::{
+    self, At, Bracketed, First, Joined, Number, Numbers, Range, System, Unless, Unlike, Words,
+};
 
 /// A column: its heading, what it shows, and where.
 #[derive(Clone, Copy, Debug)]
@@ -51,6 +53,13 @@ const fn foot(heading: &'static str, cell: Cell) -> Column {
 
 const fn csv(heading: &'static str, cell: Cell) -> Column {
     Column { in_table: InTable::Nowhere, ..shown(heading, cell) }
+}
+
+/// A temperature in the system of the answer: Celsius, or Fahrenheit with Celsius beside it.
+macro_rules! hot {
+    ($celsius:literal, $fahrenheit:literal) => {
+        System(&At($celsius), &Joined(" ", &[At($fahrenheit), Bracketed(&At($celsius))]))
+    };
 }
 
 /// The columns of a message of `tenths.v1`; nothing for one that is never a row.
@@ -287,8 +296,10 @@ const BEARING: &[Column] = &[
     shown("bore", At("bore")),
     shown("outside_diameter", At("outside_diameter")),
     shown("width", At("width")),
-    shown("closure", At("closure")),
+    csv("closure", At("closure")),
+    shown("closure", Words("closure")).not_in_csv(),
     shown("clearance_group", At("clearance_group")),
+    shown("unknown_group", At("unknown_group")),
     shown("internal_clearance", At("internal_clearance")),
     shown("bore_limits", At("bore_limits")),
     shown("outside_diameter_limits", At("outside_diameter_limits")),
@@ -309,7 +320,8 @@ const BEARING_MATCH: &[Column] = &[
 const SEAT_RECOMMENDATION: &[Column] = &[
     shown("class", At("tolerance_class")),
     shown("limits", At("limits")),
-    shown("confidence", At("confidence")),
+    csv("confidence", At("confidence")),
+    shown("confidence", Words("confidence")).not_in_csv(),
     beneath("when", At("condition")),
     beneath("source", At("source")),
 ];
@@ -328,20 +340,25 @@ const EXTENSION: &[Column] = &[
 ];
 
 const KEY: &[Column] = &[
-    shown("standard", At("standard")),
+    csv("standard", At("standard")),
+    shown("standard", At("standard_name")).not_in_csv(),
     shown("width", At("width")),
     shown("height", At("height")),
     shown("rectangular_height", At("rectangular_height")),
-    shown("shaft_depth", At("shaft_depth")),
-    shown("hub_depth", At("hub_depth")),
+    csv("shaft_depth", At("shaft_depth")),
+    csv("hub_depth", At("hub_depth")),
+    shown("shaft_depth_limits", At("shaft_depth_limits")),
+    shown("hub_depth_limits", At("hub_depth_limits")),
+    shown("rectangular_depth", At("rectangular_depth")),
     shown("key_width", At("key_width")),
     shown("keyseat_width", At("keyseat_width")),
     shown("unconfirmed", Unless("no", "unconfirmed")),
 ];
 
 const KEYSEAT: &[Column] = &[
-    shown("verdict", At("verdict")),
-    shown("text", At("text")),
+    csv("verdict", At("verdict")),
+    csv("text", At("text")),
+    shown("verdict", At("text")).not_in_csv(),
     shown("limits", At("limits")),
     shown("over_nominal", At("over_nominal")),
     shown("next_key_width", At("next_key_width")),
@@ -378,25 +395,61 @@ const RUNNING_CLEARANCE: &[Column] = &[shown("clearance", At("clearance"))];
 
 const ASSEMBLY: &[Column] = &[
     shown("interference", Range("interference_min", "interference_max")),
-    shown("pressure_MPa", Range("pressure_min_mpa", "pressure_max_mpa")),
-    shown("outer_hoop_MPa", At("outer_hoop_mpa")),
-    shown("inner_hoop_MPa", At("inner_hoop_mpa")),
-    shown("press_force_N", Range("press_force_min_n", "press_force_max_n")),
-    shown("heat_at_least", At("heat_at_least")),
-    shown("heat_to", At("heat_to")),
-    shown("never_over", At("never_over")),
-    shown("heat_outcome", At("heat_outcome")),
+    shown("uncertainty", At("expanded_uncertainty")),
+    shown(
+        "pressure",
+        System(&PRESSURE_MPA, &Joined(" ", &[PRESSURE_PSI, Bracketed(&PRESSURE_MPA)])),
+    )
+    .not_in_csv(),
+    shown("outer_hoop", System(&OUTER_MPA, &Joined(" ", &[OUTER_PSI, Bracketed(&OUTER_MPA)])))
+        .not_in_csv(),
+    shown("inner_hoop", System(&INNER_MPA, &Joined(" ", &[INNER_PSI, Bracketed(&INNER_MPA)])))
+        .not_in_csv(),
+    shown("press_force", System(&FORCE_N, &Joined(" ", &[FORCE_LBF, Bracketed(&FORCE_N)])))
+        .not_in_csv(),
+    csv("pressure_MPa", Numbers("pressure_min_mpa", "pressure_max_mpa", 1, "")),
+    csv("pressure_psi", Numbers("pressure_min_psi", "pressure_max_psi", 0, "")),
+    csv("outer_hoop_MPa", Number("outer_hoop_mpa", 1, "")),
+    csv("outer_hoop_psi", Number("outer_hoop_psi", 0, "")),
+    csv("inner_hoop_MPa", Number("inner_hoop_mpa", 1, "")),
+    csv("inner_hoop_psi", Number("inner_hoop_psi", 0, "")),
+    csv("press_force_N", Numbers("press_force_min_n", "press_force_max_n", 0, "")),
+    csv("press_force_lbf", Numbers("press_force_min_lbf", "press_force_max_lbf", 0, "")),
+    shown("heat_at_least", hot!("heat_at_least", "heat_at_least_f")),
+    shown("heat_to", hot!("heat_to", "heat_to_f")),
+    shown("never_over", hot!("never_over", "never_over_f")),
+    csv("heat_outcome", At("heat_outcome")),
+    shown("heating", At("heat_text")).not_in_csv(),
     shown("internal_clearance", At("internal_clearance")),
     shown("internal_clearance_left", At("internal_clearance_left")),
     shown("may_preload", Unless("no", "may_preload")),
 ];
 
+const PRESSURE_MPA: Cell = Numbers("pressure_min_mpa", "pressure_max_mpa", 1, "MPa");
+const PRESSURE_PSI: Cell = Numbers("pressure_min_psi", "pressure_max_psi", 0, "psi");
+const OUTER_MPA: Cell = Number("outer_hoop_mpa", 1, "MPa");
+const OUTER_PSI: Cell = Number("outer_hoop_psi", 0, "psi");
+const INNER_MPA: Cell = Number("inner_hoop_mpa", 1, "MPa");
+const INNER_PSI: Cell = Number("inner_hoop_psi", 0, "psi");
+const FORCE_N: Cell = Numbers("press_force_min_n", "press_force_max_n", 0, "N");
+const FORCE_LBF: Cell = Numbers("press_force_min_lbf", "press_force_max_lbf", 0, "lbf");
+
 const STRENGTH: &[Column] = &[
-    shown("torque_N_m", At("torque_nm")),
-    shown("torque_lb_in", At("torque_lb_in")),
+    shown("torque", System(&TORQUE_NM, &Joined(" ", &[TORQUE_LB_IN, Bracketed(&TORQUE_NM)])))
+        .not_in_csv(),
+    csv("torque_N_m", Number("torque_nm", 2, "")),
+    csv("torque_lb_in", Number("torque_lb_in", 1, "")),
     shown("required_diameter", At("required_diameter")),
-    shown("shear_stress_MPa", Unless("0", "shear_stress_mpa")),
+    shown("shear_stress", System(&SHEAR_MPA, &Joined(" ", &[SHEAR_PSI, Bracketed(&SHEAR_MPA)])))
+        .not_in_csv(),
+    csv("shear_stress_MPa", Number("shear_stress_mpa", 1, "")),
+    csv("shear_stress_psi", Number("shear_stress_psi", 0, "")),
 ];
+
+const TORQUE_NM: Cell = Number("torque_nm", 2, "N m");
+const TORQUE_LB_IN: Cell = Number("torque_lb_in", 1, "lb in");
+const SHEAR_MPA: Cell = Number("shear_stress_mpa", 1, "MPa");
+const SHEAR_PSI: Cell = Number("shear_stress_psi", 0, "psi");
 
 const TRACE: &[Column] = &[
     shown("what", At("what")),

@@ -1,5 +1,6 @@
 //! The values behind an answer: where each comes from, and which rest on memory alone.
 
+use super::columns::InTable;
 use super::reflect::{Shown, seen, typed};
 use super::table::Rows;
 use super::{Format, Printer, columns_of, messages_at, row_name, rows_in};
@@ -47,7 +48,8 @@ impl Printer {
             self.text(&format!("{text}\n"))?;
         }
         let columns = columns_of(&row_name(answer, "")).unwrap_or_default();
-        let columns: Vec<_> = columns.iter().collect();
+        let columns: Vec<_> =
+            columns.iter().filter(|column| column.in_table != InTable::Nowhere).collect();
         let rows = rows_in(&columns, std::slice::from_ref(answer), self.wording());
         let said = rows.headings.iter().zip(rows.rows.iter().flatten());
         // The line of doubt says it better.

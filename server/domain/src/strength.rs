@@ -144,7 +144,6 @@ impl AllowableShear {
     /// assert_eq!(steel.mpa().unwrap(), 45.0);
     /// ```
     pub fn mpa(self) -> Result<f64, StrengthError> {
-        const PSI_MPA: f64 = 0.006_894_757_293_168_361;
         match self {
             AllowableShear::Commercial { has_keyway: false } => Ok(8_000.0 * PSI_MPA),
             AllowableShear::Commercial { has_keyway: true } => Ok(6_000.0 * PSI_MPA),
@@ -256,6 +255,19 @@ pub fn keyway_strength_share(
 const KEYWAY_TESTS: Source = Source::unconfirmed(
     "University of Illinois Engineering Experiment Station, Bulletin 42, 1910: from memory",
 );
+
+/// One pound-force per square inch in MPa (NIST SP 811, Appendix B.8, and the exact pound-force).
+const PSI_MPA: f64 = 0.006_894_757_293_168_361;
+
+/// A stress or pressure of MPa in psi.
+///
+/// ```
+/// use tenths_domain::strength::psi;
+/// assert!((psi(6.894_757) - 1_000.0).abs() < 1e-3);
+/// ```
+pub fn psi(mpa: f64) -> f64 {
+    mpa / PSI_MPA
+}
 
 /// The share of torsional strength that a shaft loses when ground from one diameter to another:
 /// 1 - (d / D)^3, solid shafts.

@@ -162,6 +162,20 @@ impl Temperature {
         scale == TemperatureScale::Celsius && self > Temperature::CELSIUS_UNASKED_MAX
     }
 
+    /// Degrees Fahrenheit to one place, half to even, without the scale.
+    ///
+    /// ```
+    /// use tenths_domain::temperature::Temperature;
+    /// assert_eq!(Temperature::REFERENCE.fahrenheit(), "68.0");
+    /// assert_eq!(Temperature::from_millidegrees_c(120_000).fahrenheit(), "248.0");
+    /// assert_eq!(Temperature::from_millidegrees_c(-40_000).fahrenheit(), "-40.0");
+    /// ```
+    pub fn fahrenheit(self) -> String {
+        let tenths = divide_half_even(i128::from(self.0) * 9 + 160_000, 500);
+        let sign = if tenths < 0 { "-" } else { "" };
+        format!("{sign}{}.{}", tenths.abs() / 10, tenths.abs() % 10)
+    }
+
     /// How far from 20 C, in thousandths of a kelvin; below zero when colder.
     pub const fn above_reference_mk(self) -> i64 {
         self.0 - Temperature::REFERENCE.0

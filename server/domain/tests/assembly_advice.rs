@@ -40,9 +40,10 @@ fn bearing(seat: i64, heated: HeatedPart) -> Assembly {
 #[test]
 fn one_joint_gets_its_pressure_force_heat_and_cautions() {
     let advice = assemble(&bearing(30_005_000, HeatedPart::OpenBearing)).unwrap();
-    // 10 um, and 1.414 um of both gauges.
-    assert_eq!(advice.interference.least, nm(8_585));
-    assert_eq!(advice.interference.most, nm(11_415));
+    // 10 um as read; everything else is planned for that and the 1.414 um of both gauges.
+    assert_eq!((advice.interference.least, advice.interference.most), (nm(10_000), nm(10_000)));
+    assert_eq!(advice.expanded_uncertainty, nm(1_415));
+    assert_eq!((advice.planned.least, advice.planned.most), (nm(8_585), nm(11_415)));
     let (least, most) = advice.pressure_mpa;
     assert!(0.0 < least && least < most && most < 20.0, "{least} {most}");
     // The bore of a ring this thin is pulled at several times the pressure, a solid shaft pressed

@@ -15,6 +15,7 @@ use tenths_domain::units::{Entry, Length, Unit};
 
 const CODED: &str = include_str!("golden/iso492_boundary_dimensions.csv");
 const WRITTEN: &str = include_str!("golden/bearings_written_bores.csv");
+const LARGE: &str = include_str!("golden/bearings_large_codes.csv");
 const PUBLISHED: &str = include_str!("golden/bearings_published_dimensions.csv");
 const HOUSINGS: &str = include_str!("golden/seats_repair_housings.csv");
 
@@ -39,14 +40,15 @@ fn sizes(row: &Row) -> BoundaryDimensions {
 /// Every number kept, in every spelling of its row.
 fn numbers() -> Vec<String> {
     let coded = rows(CODED).into_iter().map(|row| row["basic_number"].clone());
-    coded.chain(rows(WRITTEN).into_iter().map(|row| row["number"].clone())).collect()
+    let others = rows(WRITTEN).into_iter().chain(rows(LARGE));
+    coded.chain(others.map(|row| row["number"].clone())).collect()
 }
 
 #[test]
-fn every_written_bore_gives_its_sizes_and_says_whether_they_are_confirmed() {
-    let all = rows(WRITTEN);
-    assert_eq!(all.len(), 57);
-    for row in all {
+fn every_written_bore_and_large_code_gives_its_sizes_and_says_whether_they_are_confirmed() {
+    let (written, large) = (rows(WRITTEN), rows(LARGE));
+    assert_eq!((written.len(), large.len()), (57, 53));
+    for row in written.into_iter().chain(large) {
         let found = parse(&row["number"]).unwrap();
         assert_eq!(found.dimensions, sizes(&row), "{row:?}");
         assert_eq!(found.is_unconfirmed, row["obtained"] == "from memory", "{row:?}");
@@ -56,7 +58,7 @@ fn every_written_bore_gives_its_sizes_and_says_whether_they_are_confirmed() {
 #[test]
 fn numbers_read_in_other_published_tables_agree_and_are_confirmed() {
     let all = rows(PUBLISHED);
-    assert_eq!(all.len(), 79);
+    assert_eq!(all.len(), 114);
     for row in all {
         let found = parse(&row["number"]).unwrap();
         assert_eq!(found.dimensions, sizes(&row), "{row:?}");
@@ -80,7 +82,7 @@ fn only_what_was_read_in_a_table_is_confirmed() {
         .map(|row| row["basic_number"].clone())
         .filter(|number| parse(number).unwrap().is_unconfirmed)
         .collect();
-    let wanted = (6313..=6320).chain(6807..=6809).chain(6811..=6820).chain(6909..=6920);
+    let wanted = (6807..=6809).chain(6811..=6820).chain(6909..=6920);
     assert_eq!(unconfirmed, wanted.map(|number| number.to_string()).collect::<Vec<_>>());
 }
 
@@ -107,7 +109,7 @@ fn no_two_numbers_share_all_their_sizes() {
         let other = seen.insert((bore, outside_diameter, width), bearing.basic.clone());
         assert_eq!(other, None, "{number}");
     }
-    assert_eq!(seen.len(), 105 + 57);
+    assert_eq!(seen.len(), 105 + 57 + 53);
 }
 
 #[test]
@@ -126,7 +128,7 @@ fn the_bore_grows_with_the_code_and_the_series_grow_in_order() {
 proptest! {
     #[test]
     fn a_measured_bearing_is_found_within_its_tolerance_and_no_further(
-        index in 0..162_usize,
+        index in 0..215_usize,
         off_um in prop::array::uniform3(-40_i64..=40),
     ) {
         let bearing = parse(&numbers()[index]).unwrap();
@@ -153,7 +155,7 @@ proptest! {
     }
 
     #[test]
-    fn a_suffix_never_changes_the_bearing(index in 0..162_usize, suffix in "[A-Z0-9/ -]{0,10}") {
+    fn a_suffix_never_changes_the_bearing(index in 0..215_usize, suffix in "[A-Z0-9/ -]{0,10}") {
         let number = &numbers()[index];
         let plain = parse(number).unwrap();
         let found = parse(&format!("{number}-{suffix}")).unwrap();

@@ -26,7 +26,7 @@ fn mm(text: &str) -> Length {
 #[test]
 fn every_tabulated_groove_is_given() {
     let all = rows(GOLDEN);
-    assert_eq!(all.len(), 103);
+    assert_eq!(all.len(), 171);
     for row in all {
         let found = groove(mm(&row["nominal_mm"]), row["kind"].parse().unwrap()).unwrap();
         assert_eq!(found.ring_thickness, mm(&row["ring_mm"]), "{row:?}");
@@ -45,7 +45,7 @@ fn every_tabulated_groove_is_given() {
 #[test]
 fn the_rows_of_second_published_tables_agree() {
     let all = rows(PUBLISHED);
-    assert_eq!(all.len(), 119);
+    assert_eq!(all.len(), 186);
     for row in all {
         let found = groove(mm(&row["nominal_mm"]), row["kind"].parse().unwrap()).unwrap();
         assert_eq!(found.ring_thickness, mm(&row["ring_mm"]), "{row:?}");
@@ -104,8 +104,14 @@ fn a_groove_is_found_again_from_its_sizes_at_both_ends_of_its_limits() {
 fn a_size_without_a_ring_is_refused_with_the_nearest() {
     for (text, kind, wanted) in [
         ("23.5", RingKind::Shaft, "DIN 471 has no ring for 23.5 mm here; nearest: 22 mm and 24 mm"),
-        ("7", RingKind::Shaft, "nearest: 8 mm; kept: 8 mm to 100 mm"),
-        ("101", RingKind::Bore, "DIN 472 has no ring for 101 mm here; nearest: 100 mm; kept"),
+        ("2.9", RingKind::Shaft, "nearest: 3 mm; kept: 3 mm to 300 mm"),
+        ("7", RingKind::Bore, "nearest: 8 mm; kept: 8 mm to 300 mm"),
+        ("301", RingKind::Bore, "nearest: 300 mm; kept: 8 mm to 300 mm"),
+        (
+            "101",
+            RingKind::Bore,
+            "DIN 472 has no ring for 101 mm here; nearest: 100 mm and 102 mm; kept",
+        ),
     ] {
         let error = groove(mm(text), kind).unwrap_err().to_string();
         assert!(error.contains(wanted), "{error}");

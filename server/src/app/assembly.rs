@@ -3,6 +3,7 @@
 use super::act::View;
 use super::error::Error;
 use super::pair::{SizeKnowledge, believe};
+use super::speech;
 use super::trace::{Trace, range};
 use tenths_domain::assembly::{
     Assembly, AssemblyAdvice, Caution, Friction, HeatedPart, assemble, elastic,
@@ -60,6 +61,8 @@ pub struct JointQuestion {
     pub heated: HeatedPart,
     /// Clearance to move in while hot.
     pub moving_clearance: Length,
+    /// The unit that the answer is spoken of in.
+    pub unit: Unit,
 }
 
 /// A shaft and its load.
@@ -77,6 +80,8 @@ pub struct StrengthQuestion {
     pub shock_torsion: f64,
     /// The shaft's diameter, to say its stress.
     pub diameter: Option<Length>,
+    /// The unit that the answer is spoken of in.
+    pub unit: Unit,
 }
 
 /// How strong a shaft must be.
@@ -124,7 +129,7 @@ pub async fn close_in(
         Trace::table(
             "share of the interference",
             format!("{least:.2}..{most:.2}"),
-            "thick-walled cylinders (Lamé), least to most over both moduli",
+            "thick-walled cylinders (Lamé), least to most over both moduli; the ranges of interference, close-in and installed bore are without U, which stands beside them",
             false,
         ),
     ];
@@ -162,48 +167,54 @@ pub async fn advice(
         mate_temperature: Temperature::REFERENCE,
     })
     .map_err(|error| Error::invalid(field_of(&error), error.to_string()))?;
-    let unit = super::standards::spoken(question.outer_diameter.unit);
-    if advice.interference.most <= Length::ZERO {
+    if advice.planned.most <= Length::ZERO {
         return Err(Error::invalid(
             "external",
             "there is no interference: the shaft is not larger than the bore, so there is nothing to press or heat",
         ));
     }
-    let interference = range(advice.interference.least, advice.interference.most, unit);
+    let mut traces = vec![a, b];
+    traces.extend(advice_traces(&advice, question));
+    Ok((advice, traces))
+}
+
+/// The values behind advice, besides the two sizes.
+fn advice_traces(advice: &AssemblyAdvice, question: &JointQuestion) -> Vec<Trace> {
+    let unit = question.unit;
     let [inner, outer, friction, heat] = advice.sources;
-    let traces = vec![
-        a,
-        b,
-        Trace::table(
+    let between = |interference: Interference| range(interference.least, interference.most, unit);
+    let worked = |what: &str, value: String, how: &str| Trace::table(what, value, how, false);
+    vec![
+        worked(
             "interference",
-            interference,
-            "both extremes, both gauges' U (k=2) included",
-            false,
+            between(advice.interference),
+            "both extremes, as read or as allowed, without uncertainty",
+        ),
+        worked(
+            "interference planned for",
+            between(advice.planned),
+            "the same widened by U (k=2) of both gauges: everything below is for it",
         ),
         Trace::of("inner part", modulus(question.inner_material), inner),
         Trace::of("outer part", modulus(question.outer_material), outer),
         Trace::of("friction", friction_range(question.friction), friction),
-        Trace::of("heating", question.heated.as_str(), heat),
-        Trace::table(
-            "pressure and hoop stress",
-            format!("{:.1}..{:.1} MPa", advice.pressure_mpa.0, advice.pressure_mpa.1),
+        Trace::of("heating", question.heated.as_str().replace('_', " "), heat),
+        worked(
+            "pressure between the parts",
+            speech::stresses(advice.pressure_mpa, unit),
             "thick-walled cylinders (Lamé), least interference with the softest, most with the stiffest material",
-            false,
         ),
-        Trace::table(
+        worked(
             "press force",
-            format!("{}..{} N", advice.press_force.least_n, advice.press_force.most_n),
+            speech::forces(advice.press_force, unit),
             "F = f p pi d L over the full length",
-            false,
         ),
-        Trace::table(
+        worked(
             "least heating temperature",
-            advice.heat.at_least.to_string(),
+            speech::temperature(advice.heat.at_least, unit),
             "a D (T - T0) = most interference and the clearance to move in",
-            false,
         ),
-    ];
-    Ok((advice, traces))
+    ]
 }
 
 fn modulus(material: Material) -> String {
@@ -258,6 +269,7 @@ pub fn fitted_clearance(
     bearing: &FittedBearing,
     heated: HeatedPart,
     seat: Interference,
+    unit: Unit,
 ) -> Result<FittedClearance, Error> {
     let invalid = |error: &dyn std::fmt::Display| Error::invalid("designation", error.to_string());
     let found = designation::parse(&bearing.designation).map_err(|error| invalid(&error))?;
@@ -271,6 +283,12 @@ pub fn fitted_clearance(
             ),
         ));
     }
+    if let Some(unknown) = &found.unknown_group {
+        return Err(Error::invalid(
+            "designation",
+            format!("clearance group {unknown} is not in ISO 5753-1; allowed: C2, CN, C3, C4, C5"),
+        ));
+    }
     let group = found.clearance.unwrap_or(ClearanceGroup::Cn);
     let new = iso5753::radial_internal_clearance(found.dimensions.bore, group)
         .map_err(|error| invalid(&error))?;
@@ -280,15 +298,13 @@ pub fn fitted_clearance(
         .map_err(|error| Error::invalid("designation", error.to_string()))?;
     let left = clearance_left(before, seat, sliding, bearing.hotter_inner, &FittingFactors::USUAL)
         .map_err(|error| Error::invalid("hotter_inner", error.to_string()))?;
-    let um = Unit::Micrometre;
+    let clearance = |of: RadialClearance| match speech::is_inch(unit) {
+        true => range(of.min, of.max, Unit::Inch),
+        false => range(of.min, of.max, Unit::Micrometre),
+    };
     let traces = vec![
-        Trace::table(
-            "internal clearance, new",
-            range(before.min, before.max, um),
-            new.source,
-            new.is_unconfirmed,
-        ),
-        Trace::of("internal clearance left", range(left.left.min, left.left.max, um), left.source),
+        Trace::table("internal clearance, new", clearance(before), new.source, new.is_unconfirmed),
+        Trace::of("internal clearance left", clearance(left.left), left.source),
     ];
     Ok(FittedClearance { before, left, traces })
 }
@@ -318,12 +334,12 @@ pub fn strength(question: &StrengthQuestion) -> Result<Strength, Error> {
         }
         None => None,
     };
+    let unit = question.unit;
     let allowed = shear.mpa().map_err(invalid("keyway"))?;
     let stress = stress_mpa.map(|stress| {
-        let value = format!("{stress:.1} MPa");
         Trace::table(
             "shear stress at the surface",
-            value,
+            speech::stress(stress, unit),
             "16 Kt T D / (pi D^4), solid shaft, torsion alone",
             false,
         )
@@ -331,14 +347,14 @@ pub fn strength(question: &StrengthQuestion) -> Result<Strength, Error> {
     let mut traces = vec![
         Trace::table(
             "torque",
-            format!("{:.2} N m", torque.newton_metres()),
+            speech::torque(torque, unit),
             "T = P / (2 pi n); 1 hp = 745.69987 W (NIST SP 811, Appendix B.8)",
             false,
         ),
-        Trace::of("allowable shear stress", format!("{allowed:.1} MPa"), shear.source()),
+        Trace::of("allowable shear stress", speech::stress(allowed, unit), shear.source()),
         Trace::table(
             "least diameter",
-            required.display(Unit::Millimetre, 2),
+            required.display(unit, if speech::is_inch(unit) { 4 } else { 2 }),
             "d^3 = 16 Kt T / (pi s), ASME code for transmission shafting, torsion alone",
             false,
         ),

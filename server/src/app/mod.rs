@@ -16,6 +16,7 @@ pub mod pair;
 pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;
+mod speech;
 pub mod standards;
 pub mod stock;
 pub mod trace;

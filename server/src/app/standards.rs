@@ -55,8 +55,8 @@ pub fn inch_fit(size: &Entry, class: FitClass) -> Result<(B41Fit, Vec<Trace>), E
 pub struct Bearing {
     /// Its number and boundary dimensions.
     pub designation: Designation,
-    /// The clearance group; CN if nothing is said.
-    pub group: ClearanceGroup,
+    /// The clearance group; CN if nothing is said, none if what is said is no group of ISO 5753-1.
+    pub group: Option<ClearanceGroup>,
     /// The internal clearance of the group; none if the standard has none at that bore.
     pub clearance: Option<InternalClearance>,
     /// What the class says of its rings.
@@ -75,8 +75,12 @@ pub fn bearing(number: &str, class: ToleranceClass) -> Result<Bearing, Error> {
     let sizes = designation.dimensions;
     let rings = iso492::ring_tolerances(&sizes, class)
         .map_err(|error| Error::invalid("ring_class", error.to_string()))?;
-    let group = designation.clearance.unwrap_or(ClearanceGroup::Cn);
-    let clearance = iso5753::radial_internal_clearance(sizes.bore, group).ok();
+    let group = match designation.unknown_group {
+        Some(_) => None,
+        None => Some(designation.clearance.unwrap_or(ClearanceGroup::Cn)),
+    };
+    let clearance =
+        group.and_then(|group| iso5753::radial_internal_clearance(sizes.bore, group).ok());
     let mut traces = vec![Trace::table(
         "bore, outside diameter, width",
         format!(
@@ -99,7 +103,7 @@ pub fn bearing(number: &str, class: ToleranceClass) -> Result<Bearing, Error> {
     traces.push(ring("mean bore deviations", rings.bore));
     traces.push(ring("mean outside diameter deviations", rings.outside_diameter));
     traces.push(ring("ring width deviations", rings.width));
-    traces.extend(clearance.map(|found| {
+    traces.extend(clearance.zip(group).map(|(found, group)| {
         let value = format!(
             "{}: {}..{}",
             group,
@@ -272,6 +276,16 @@ pub fn key(question: &KeyQuestion) -> Result<(Key, WidthLimits, Vec<Trace>), Err
             limits.source,
             limits.is_unconfirmed,
         ),
+        Trace::table(
+            "keyseat may be deeper by (shaft, hub)",
+            format!(
+                "{}, {}",
+                key.shaft_depth_tolerance.display_in(unit),
+                key.hub_depth_tolerance.display_in(unit)
+            ),
+            key.depth_source,
+            key.is_depth_tolerance_unconfirmed,
+        ),
     ];
     Ok((key, limits, traces))
 }
@@ -301,19 +315,20 @@ pub fn keyseat(
 ///
 /// # Errors
 /// [`Error::Invalid`] with the sizes next to it that exist.
-pub fn groove(size: Length, kind: RingKind) -> Result<(Groove, Vec<Trace>), Error> {
-    let groove = retaining_rings::groove(size, kind)
+pub fn groove(size: &Entry, kind: RingKind) -> Result<(Groove, Vec<Trace>), Error> {
+    let unit = size.unit;
+    let groove = retaining_rings::groove(size.length, kind)
         .map_err(|error| Error::invalid("size", error.to_string()))?;
-    let mm = Unit::Millimetre;
+    let shown = |length: Length| match spoken(unit) {
+        Unit::Inch => length.display(Unit::Inch, 4),
+        unit => length.display(unit, 2),
+    };
     let of =
         |what: &str, value: String| Trace::table(what, value, groove.source, groove.is_unconfirmed);
     let traces = vec![
-        of("ring thickness", groove.ring_thickness.display(mm, 2)),
-        of(
-            "groove diameter",
-            format!("{} {}", groove.diameter.display(mm, 2), groove.diameter_class),
-        ),
-        of("groove width", format!("{} H13", groove.width.display(mm, 2))),
+        of("ring thickness", shown(groove.ring_thickness)),
+        of("groove diameter", format!("{} {}", shown(groove.diameter), groove.diameter_class)),
+        of("groove width", format!("{} H13", shown(groove.width))),
     ];
     Ok((groove, traces))
 }

@@ -101,8 +101,10 @@ async fn pressure_stress_and_heat_of_a_joint_are_worked_out() {
     let shop = Shop::start(DatabaseKind::Sqlite).await;
     let ask = ring_on("25.002", HeatedPart::OpenBearing);
     let found = done("advice", shop.clients().assembly().get_assembly_advice(ask.clone()).await);
-    // 2 um on the largest bore and 12 um on the smallest, and 1 um of the gauge either way.
-    assert_eq!((nm(&found.interference_min), nm(&found.interference_max)), (1_000, 13_000));
+    // 2 um on the largest bore and 12 um on the smallest, as read and as allowed; the 1 um of the
+    // gauge stands beside it, and everything else is worked out for 13 um at most.
+    assert_eq!((nm(&found.interference_min), nm(&found.interference_max)), (2_000, 12_000));
+    assert_eq!(nm(&found.expanded_uncertainty), 1_000);
     let ratio = (25.0_f64 / 30.0).powi(2);
     let pressure = 205e3 * 13e-3 / 50.0 * (1.0 - ratio);
     assert!(near(found.pressure_max_mpa, pressure, 0.04), "{} {pressure}", found.pressure_max_mpa);
@@ -171,10 +173,25 @@ async fn a_shaft_for_two_horsepower() {
     assert!(near(found.shear_stress_mpa, stress, 0.01), "{} {stress}", found.shear_stress_mpa);
     assert!(!found.cautions.is_empty());
     traced(&found.traces, &["ASME"]);
+    assert_eq!(found.unit(), LengthUnit::In, "the diameter is in inches");
+    assert!(near(found.shear_stress_psi, 16.0 * torque / (PI * 0.625_f64.powi(3)), 0.001));
     let keyed = GetShaftStrengthRequest { keyway: true, diameter: None, ..request.clone() };
     let keyed = done("keyway", assembly.get_shaft_strength(keyed).await);
     assert!(near(nm(&keyed.required_diameter) as f64, inches(6_000.0), 0.005), "{keyed:?}");
     assert_eq!(keyed.shear_stress_mpa, 0.0, "no diameter was given");
+    // Horsepower is asked in inches; what the asker says governs.
+    let unit_of = |length: &Option<Length>| length.as_ref().expect("a length").unit();
+    assert_eq!(unit_of(&keyed.required_diameter), LengthUnit::In);
+    let metric = GetShaftStrengthRequest {
+        diameter: None,
+        text_unit: LengthUnit::Mm.into(),
+        ..request.clone()
+    };
+    let metric = done("mm", assembly.get_shaft_strength(metric).await);
+    assert_eq!(
+        (metric.unit(), unit_of(&metric.required_diameter)),
+        (LengthUnit::Mm, LengthUnit::Mm)
+    );
     // The same power in kilowatts: 2 hp is 1.4914 kW.
     let watts = GetShaftStrengthRequest {
         power: "1.4914".to_owned(),
@@ -187,4 +204,78 @@ async fn a_shaft_for_two_horsepower() {
         let there = found.traces.iter().any(|trace| trace.what.contains(what));
         assert!(there, "no trace of the {what}: {:#?}", found.traces);
     }
+}
+
+/// A ring of 1 in (25.4 mm) on a shaft 10 um over it, asked in one unit system.
+fn ring_in(unit: LengthUnit) -> GetAssemblyAdviceRequest {
+    let [bore, shaft, doubt, outer, length] = match unit {
+        LengthUnit::In => ["1.00000", "1.00040", "0.00005", "1.25", "0.5"],
+        _ => ["25.4000", "25.41016", "0.00127", "31.75", "12.7"],
+    };
+    let said = |value: &str| Some(Length { value: value.to_owned(), unit: unit.into(), nm: 0 });
+    let read = |value: &str| {
+        let size = MeasuredSize {
+            min: said(value),
+            max: said(value),
+            expanded_uncertainty: said(doubt),
+            gauge_tag: String::new(),
+        };
+        Some(SizeKnowledge { kind: Some(size_knowledge::Kind::Measured(size)) })
+    };
+    GetAssemblyAdviceRequest {
+        internal: read(bore),
+        external: read(shaft),
+        outer_diameter: said(outer),
+        length: said(length),
+        inner_material: Material::Steel.into(),
+        outer_material: Material::Steel.into(),
+        heated: HeatedPart::OpenBearing.into(),
+        designation: "6205-C3".to_owned(),
+        ..GetAssemblyAdviceRequest::default()
+    }
+}
+
+/// Invariant 10 of the design: the same question in mm and in inch has the same answer, each spoken
+/// of in the units of its question, metric values beside. 1 psi = 6894.757 Pa, 1 lbf = 4.448222 N
+/// (NIST SP 811, Appendix B.8).
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_joint_asked_in_inch_and_in_mm_is_one_joint() {
+    let shop = Shop::start(DatabaseKind::Sqlite).await;
+    let mut assembly = shop.clients().assembly();
+    let inch = done("inch", assembly.get_assembly_advice(ring_in(LengthUnit::In)).await);
+    let metric = done("mm", assembly.get_assembly_advice(ring_in(LengthUnit::Mm)).await);
+    assert_eq!((inch.unit(), metric.unit()), (LengthUnit::In, LengthUnit::Mm));
+    for (a, b) in [
+        (&inch.interference_min, &metric.interference_min),
+        (&inch.interference_max, &metric.interference_max),
+        (&inch.expanded_uncertainty, &metric.expanded_uncertainty),
+    ] {
+        assert_eq!(nm(a), nm(b));
+        assert_eq!(a.as_ref().expect("a length").unit(), LengthUnit::In);
+        assert_eq!(b.as_ref().expect("a length").unit(), LengthUnit::Mm);
+    }
+    let numbers = |of: &GetAssemblyAdviceResponse| {
+        (
+            [of.pressure_min_mpa, of.pressure_max_mpa, of.outer_hoop_mpa, of.inner_hoop_mpa],
+            [of.pressure_min_psi, of.pressure_max_psi, of.outer_hoop_psi, of.inner_hoop_psi],
+            [of.press_force_min_n, of.press_force_max_n, of.press_force_min_lbf],
+            [of.heat_at_least.clone(), of.heat_to_f.clone(), of.never_over_f.clone()],
+        )
+    };
+    assert_eq!(numbers(&inch), numbers(&metric));
+    assert!(near(inch.pressure_max_psi * 0.006_894_757, inch.pressure_max_mpa, 0.01));
+    assert!(near(inch.press_force_max_lbf as f64 * 4.448_222, inch.press_force_max_n as f64, 0.01));
+    assert_eq!(inch.never_over_f.as_ref().expect("a cap").value, "248.0");
+    let says = |of: &GetAssemblyAdviceResponse, word: &str| {
+        of.traces.iter().any(|trace| trace.value.contains(word))
+    };
+    for word in ["psi", "lbf", " F (", " in"] {
+        assert!(says(&inch, word) && !says(&metric, word), "{word}: {:#?}", inch.traces);
+    }
+    // What the asker says governs.
+    let asked =
+        GetAssemblyAdviceRequest { text_unit: LengthUnit::Mm.into(), ..ring_in(LengthUnit::In) };
+    let asked = done("inch in mm", assembly.get_assembly_advice(asked).await);
+    assert_eq!(asked.interference_max, metric.interference_max);
+    assert!(says(&asked, "MPa") && !says(&asked, "psi"));
 }

@@ -95,6 +95,19 @@ async fn a_bearing_number_is_taken_apart() {
     // What nobody but a maker defines is kept and not guessed at.
     let odd = done("6205/XQ7", standards.get_bearing(ask("6205/XQ7")).await);
     assert!(odd.uninterpreted.iter().any(|part| part.contains("XQ7")), "{:?}", odd.uninterpreted);
+    // A maker's variant of a seal keeps the seal and the group; a group that ISO 5753-1 does not
+    // have is said to be unknown, and no clearance is made up for it.
+    let variant = done("2RS1", standards.get_bearing(ask("6205-2RS1/C3")).await);
+    let said = (variant.closure.as_str(), variant.clearance_group.as_str());
+    assert_eq!(said, ("seal_both_sides", "C3"));
+    for group in ["C1", "C6"] {
+        let none = done(group, standards.get_bearing(ask(&format!("6205 {group}"))).await);
+        assert_eq!((none.unknown_group.as_str(), none.clearance_group.as_str()), (group, ""));
+        assert_eq!(none.internal_clearance, None);
+    }
+    // 105 x 160 x 26 (a published bearing size chart, read).
+    let large = done("6021", standards.get_bearing(ask("6021")).await);
+    assert_eq!(nm(&large.outside_diameter), 160_000_000);
 }
 
 /// The nearest is the known number with the fewest characters to change.
@@ -102,9 +115,13 @@ async fn a_bearing_number_is_taken_apart() {
 async fn an_unknown_number_names_the_nearest() {
     let shop = Shop::start(DatabaseKind::Sqlite).await;
     let mut outcomes = Outcomes::default();
-    for (number, nearest) in
-        [("6025", "6020"), ("62O5", "6205"), ("-6205", "6205"), ("6299-2RS", "6219")]
-    {
+    for (number, nearest) in [
+        ("6025", "6024"),
+        ("7205", "6205"),
+        ("62O5", "6205"),
+        ("-6205", "6205"),
+        ("6299-2RS", "6219"),
+    ] {
         let request =
             GetBearingRequest { designation: number.to_owned(), ring_class: String::new() };
         let result = shop.clients().standards().get_bearing(request).await;
@@ -190,6 +207,17 @@ async fn a_motor_seat_is_recommended_first() {
     traced(&found.traces, &[]);
 
     let ask = RecommendSeatRequest { size: mm("62"), housing: true, ..ask };
+    assert!(found.recommendations.iter().all(|one| one.condition.contains("load")), "{found:?}");
+    assert!(found.cautions.is_empty(), "{:?}", found.cautions);
+    let spindle = |class: &str| RecommendSeatRequest {
+        machine: Machine::Spindle.into(),
+        ring_class: class.to_owned(),
+        ..ask.clone()
+    };
+    for (class, warned) in [("", true), ("6", true), ("5", false), ("2", false)] {
+        let found = done(class, standards.recommend_seat(spindle(class)).await);
+        assert_eq!(!found.cautions.is_empty(), warned, "class {class:?}: {:?}", found.cautions);
+    }
     let found = done("housing", standards.recommend_seat(ask).await);
     let first = &found.recommendations.first().expect("a recommendation").tolerance_class;
     assert!(first.starts_with('H') || first.starts_with('J'), "{first}");
@@ -236,7 +264,18 @@ async fn keys_are_the_published_ones() {
     let found = done("7/8 in", standards.get_key(ask(inch("7/8"))).await);
     assert_eq!(found.standard(), KeyStandard::AnsiB171);
     assert_eq!([&found.width, &found.height].map(nm), [4_762_500, 4_762_500]);
+    // The rectangular key is 1/8 in high, its keyseats 1/16 in deep; +0.015 in (from memory).
+    assert_eq!(
+        [&found.rectangular_height, &found.rectangular_depth].map(nm),
+        [3_175_000, 1_587_500]
+    );
+    assert_eq!(ends(&found.shaft_depth_limits), (2_381_250, 2_762_250));
+    assert!(found.width.as_ref().is_some_and(|width| width.unit() == LengthUnit::In), "{found:?}");
     traced(&found.traces, &["B17.1"]);
+    // ISO/R 773: 100 x 50 to 500 mm, hub 19.5 to 19.8 (an engineering reference, read).
+    let found = done("500 mm", standards.get_key(ask(mm("500"))).await);
+    assert_eq!([&found.width, &found.height].map(nm), [100_000_000, 50_000_000]);
+    assert_eq!(ends(&found.hub_depth_limits), (19_500_000, 19_800_000));
 }
 
 /// The steps of a worn keyseat (common practice, no published source: to 0.005 in over a stepped
@@ -292,4 +331,10 @@ async fn retaining_ring_grooves_are_the_published_ones() {
     assert_eq!(nm(&found.groove_diameter), 55_000_000);
     assert!(ends(&found.groove_diameter_limits).0 == 55_000_000, "a bore's groove is H");
     traced(&found.traces, &["DIN 472"]);
+    let request = GetRetainingRingRequest { size: mm("5"), kind: RingKind::Shaft.into() };
+    let found = done("5 mm", standards.get_retaining_ring(request).await);
+    assert_eq!(([&found.groove_diameter].map(nm), found.unconfirmed), ([4_800_000], false));
+    let request = GetRetainingRingRequest { size: mm("120"), kind: RingKind::Bore.into() };
+    let found = done("120 mm", standards.get_retaining_ring(request).await);
+    assert_eq!(([&found.groove_diameter].map(nm), found.unconfirmed), ([124_000_000], true));
 }

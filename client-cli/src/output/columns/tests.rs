@@ -16,11 +16,19 @@ fn check(table: &str, message: &MessageDescriptor, path: &str) {
 
 fn check_cell(table: &str, message: &MessageDescriptor, cell: &Cell) {
     match cell {
-        At(path) | Unless(_, path) => check(table, message, path),
-        Range(first, second) | Unlike(first, second) => {
+        At(path) | Unless(_, path) | Number(path, ..) | Words(path) => {
+            check(table, message, path);
+        }
+        Range(first, second) | Unlike(first, second) | Numbers(first, second, ..) => {
             check(table, message, first);
             check(table, message, second);
         }
+        System(metric, inch) => {
+            check(table, message, "unit");
+            check_cell(table, message, metric);
+            check_cell(table, message, inch);
+        }
+        Bracketed(cell) => check_cell(table, message, cell),
         First(cells) | Joined(_, cells) => {
             cells.iter().for_each(|cell| check_cell(table, message, cell))
         }

@@ -38,8 +38,12 @@ pub struct Assembly {
 /// What to know before putting a joint together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AssemblyAdvice {
-    /// The interference at both extremes, the gauges' uncertainty included.
+    /// The interference at both extremes, as read or as allowed, without uncertainty.
     pub interference: Interference,
+    /// The expanded uncertainty (k = 2) of that, from both gauges.
+    pub expanded_uncertainty: Length,
+    /// The interference widened by the uncertainty: everything below is worked out for it.
+    pub planned: Interference,
     /// The pressure between the parts, least and most, in MPa.
     pub pressure_mpa: (f64, f64),
     /// The most hoop stress at the bore of the outer part, in MPa, tension.
@@ -92,7 +96,8 @@ impl AssemblyAdvice {
 /// assert!(advice.press_force.most_n < 3_500 && advice.press_force.least_n > 500);
 /// ```
 pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
-    let interference = Interference::of(&assembly.internal, &assembly.external);
+    let interference = Interference::between(&assembly.internal, &assembly.external);
+    let planned = Interference::of(&assembly.internal, &assembly.external);
     let (inner, outer) = (elastic(assembly.inner_material), elastic(assembly.outer_material));
     let diameter = assembly.external.largest();
     let cylinders = |inner, outer| {
@@ -100,11 +105,9 @@ pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
     };
     let soft = cylinders(inner.softest(), outer.softest())?;
     let stiff = cylinders(inner.stiffest(), outer.stiffest())?;
-    let (least, most) =
-        (soft.pressure_mpa(interference.least), stiff.pressure_mpa(interference.most));
-    let force =
-        |cylinders| press_force(cylinders, interference, assembly.length, assembly.friction);
-    let opening = interference.most + assembly.moving_clearance;
+    let (least, most) = (soft.pressure_mpa(planned.least), stiff.pressure_mpa(planned.most));
+    let force = |cylinders| press_force(cylinders, planned, assembly.length, assembly.friction);
+    let opening = planned.most + assembly.moving_clearance;
     let expansion = assembly.outer_material.expansion_ppb_per_k();
     let heat = heat(assembly.heated, diameter, opening, expansion, assembly.mate_temperature)?;
     let heat_caution = match assembly.heated {
@@ -114,6 +117,11 @@ pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
     };
     Ok(AssemblyAdvice {
         interference,
+        expanded_uncertainty: crate::fit::combined_uncertainty(
+            &assembly.internal,
+            &assembly.external,
+        ),
+        planned,
         pressure_mpa: (least, most),
         outer_hoop_mpa: stiff.outer_hoop_mpa(most),
         inner_hoop_mpa: stiff

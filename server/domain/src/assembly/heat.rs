@@ -70,6 +70,21 @@ named_enum! {
     }
 }
 
+impl HeatOutcome {
+    /// What it means at the bench.
+    pub const fn text(self) -> &'static str {
+        match self {
+            HeatOutcome::Enough => "heating will do: it slips on with margin",
+            HeatOutcome::Tight => {
+                "tight: it slips on only near the cap; be quick, have the press ready"
+            }
+            HeatOutcome::NotEnough => {
+                "heating will not do within the cap: cool the shaft too, or press"
+            }
+        }
+    }
+}
+
 /// How to heat a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct HeatAdvice {

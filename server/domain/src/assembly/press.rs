@@ -23,6 +23,24 @@ impl Interference {
         Ok(Interference { least, most })
     }
 
+    /// The interference of two sizes at both extremes, as read or as allowed, without uncertainty:
+    /// the range that [`crate::fit`] and [`crate::bushings`] give too, with the sign turned.
+    ///
+    /// ```
+    /// use tenths_domain::assembly::Interference;
+    /// use tenths_domain::fit::SizeBelief;
+    /// use tenths_domain::units::Length;
+    /// let nm = Length::from_nm;
+    /// let bore = SizeBelief::measured(nm(29_995_000), nm(29_996_000), nm(3_000)).unwrap();
+    /// let seat = SizeBelief::measured(nm(30_006_000), nm(30_007_000), nm(4_000)).unwrap();
+    /// let found = Interference::between(&bore, &seat);
+    /// assert_eq!((found.least, found.most), (nm(10_000), nm(12_000)));
+    /// ```
+    pub fn between(internal: &SizeBelief, external: &SizeBelief) -> Self {
+        let (clearance_min, clearance_max) = crate::fit::clearance_range(internal, external);
+        Interference { least: -clearance_max, most: -clearance_min }
+    }
+
     /// The interference of two sizes at both extremes, widened by the uncertainty of both gauges,
     /// since a press must be able to do the worst.
     ///

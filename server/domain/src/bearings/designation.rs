@@ -1,7 +1,7 @@
 //! The basic number of a deep groove ball bearing, read into its boundary dimensions.
 //!
-//! Series 60, 62, 63, 68 (also written 618) and 69 (also written 619), with bore codes 00 to 20
-//! and with the bore itself (`608`, `62/22`, `618/2.5`): the tables and how numbers are written are
+//! Series 60, 62, 63, 68 (also written 618) and 69 (also written 619), with bore codes 00 to 40
+//! (63: to 36) and with the bore itself (`608`, `62/22`, `618/2.5`): the tables and how numbers are written are
 //! in `series`, the sizes are those of ISO 15:2017. What follows the basic number is read only as
 //! far as the standards and plain trade custom go (see [`Closure`]); the rest differs from maker to
 //! maker, is kept as written and is said to be uninterpreted.
@@ -21,8 +21,12 @@ pub struct Designation {
     pub basic: String,
     /// What follows the basic number, as written, without the separator; empty if nothing does.
     pub suffix: String,
-    /// The internal clearance group, if the suffix says it; nothing said means CN.
+    /// The internal clearance group, if the suffix says it; nothing said means CN, unless
+    /// `unknown_group` says something.
     pub clearance: Option<ClearanceGroup>,
+    /// What is written where a clearance group would be, if it is none of ISO 5753-1 (`C6`) or more
+    /// than one (`C3 C4`): never taken as CN.
+    pub unknown_group: Option<String>,
     /// Seals or shields, if the suffix says it; nothing said means open.
     pub closure: Option<Closure>,
     /// The parts of the suffix that were not interpreted, as written.
@@ -38,9 +42,9 @@ pub struct Designation {
 /// A number that names no bearing known here.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "{text:?} is not a known bearing number; nearest: {nearest}; allowed: series 60, 62, 63, \
-     68 or 618, 69 or 619 with bore codes 00 to 20, or with the bore itself as in 608, 62/22, \
-     618/2.5"
+    "{text:?} is not a known bearing number; nearest: {nearest}; allowed: single-row deep groove \
+     ball bearings, series 60, 62, 63, 68 or 618, 69 or 619 with bore codes 00 to 22 and even ones \
+     to 40 (63: to 36), or with the bore itself as in 608, 62/22, 618/2.5"
 )]
 pub struct DesignationError {
     /// What was given.
@@ -59,7 +63,7 @@ pub struct DesignationError {
 /// assert_eq!(found.clearance, Some(ClearanceGroup::C3));
 /// assert_eq!(found.closure, Some(Closure::SealBothSides));
 /// assert_eq!(found.uninterpreted, ["P63"]);
-/// assert_eq!(parse("6221").unwrap_err().nearest, "6220");
+/// assert_eq!(parse("6223").unwrap_err().nearest, "6222");
 /// ```
 pub fn parse(text: &str) -> Result<Designation, DesignationError> {
     let trimmed = text.trim();
@@ -73,6 +77,7 @@ pub fn parse(text: &str) -> Result<Designation, DesignationError> {
         basic: entry.basic,
         suffix: suffix.to_owned(),
         clearance: read.clearance,
+        unknown_group: read.unknown_group,
         closure: read.closure,
         uninterpreted: read.uninterpreted,
         dimensions: entry.dimensions,
@@ -162,7 +167,12 @@ mod tests {
             ("618/2.5", "68/2.5", ""),
             ("62/22", "62/22", ""),
             ("62/22-2RS", "62/22", "2RS"),
-            ("6222RS", "622", "never"),
+            ("6222RS", "6222", "RS"),
+            ("623RS", "623", "RS"),
+            ("6252RS", "625", "2RS"),
+            ("6232RS", "6232", "RS"),
+            ("62322RS", "6232", "2RS"),
+            ("62502RS", "625", "never"),
             ("6205/2RS", "6205", "2RS"),
             ("62052RS", "6205", "2RS"),
             ("6082Z", "608", "2Z"),
@@ -191,7 +201,11 @@ mod tests {
             (" sealed C3", Some(Closure::SealBothSides), none),
             (" shielded", Some(Closure::ShieldBothSides), none),
             (" open", Some(Closure::Open), none),
-            ("-2RS1", None, &["2RS1"]),
+            ("-2RS1", Some(Closure::SealBothSides), &["1 of 2RS1"]),
+            ("-2RS1/C3", Some(Closure::SealBothSides), &["1 of 2RS1"]),
+            ("-Z2", Some(Closure::ShieldOneSide), &["2 of Z2"]),
+            ("2RS1C3", Some(Closure::SealBothSides), &["1 of 2RS1C3"]),
+            ("-2RSX", None, &["2RSX"]),
             ("-2RS-XY/C3-T9", Some(Closure::SealBothSides), &["XY", "T9"]),
             ("-ZZ-2Z", Some(Closure::ShieldBothSides), none),
             // Contradictions are left to the reader.
@@ -203,23 +217,39 @@ mod tests {
         }
         let torn = parse("6205-C3-C4").unwrap();
         assert_eq!((torn.clearance, torn.uninterpreted.len()), (None, 2));
+        assert_eq!(torn.unknown_group.as_deref(), Some("C3 C4"));
+        for (text, unknown) in [
+            ("6205-C1", Some("C1")),
+            ("6205 2Z/c6", Some("c6")),
+            ("6205ZZC6", Some("C6")),
+            ("6205-C3", None),
+        ] {
+            let found = parse(text).unwrap();
+            assert_eq!(found.unknown_group.as_deref(), unknown, "{text}");
+            assert_eq!(found.clearance.is_some(), unknown.is_none(), "{text}");
+        }
+        assert_eq!(parse("6205-2RS1/C3").unwrap().clearance, Some(ClearanceGroup::C3));
     }
 
     #[test]
     fn an_unknown_number_names_the_nearest() {
         for (text, wanted) in [
-            ("6221", "6220"),
+            ("6223", "6222"),
             ("6105", "6005"),
-            ("6321-C3", "6320"),
+            ("6323-C3", "6322"),
+            ("6342", "6332"),
+            // Angular contact and cylindrical roller bearings are not kept.
+            ("7205", "6205"),
+            ("NU205", "6205"),
             ("62055", "6205"),
             ("62/23", "62/22"),
-            ("61821", "61820"),
+            ("61823", "61822"),
             ("618/2.6", "618/2.5"),
         ] {
             let error = parse(text).unwrap_err();
             assert_eq!(error.nearest, wanted, "{text}");
             assert!(parse(&error.nearest).is_ok());
-            assert!(error.to_string().contains("bore codes 00 to 20"));
+            assert!(error.to_string().contains("bore codes 00 to 22"));
         }
         for text in ["", "x", "\u{b5}\u{2205}", "999999999999999999999999", "/"] {
             assert!(parse(&parse(text).unwrap_err().nearest).is_ok(), "{text}");

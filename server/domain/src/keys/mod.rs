@@ -26,6 +26,21 @@ named_enum! {
     }
 }
 
+impl KeyStandard {
+    /// The standard as people write it.
+    ///
+    /// ```
+    /// use tenths_domain::keys::KeyStandard;
+    /// assert_eq!(KeyStandard::Iso773.title(), "ISO 773 / DIN 6885-1");
+    /// ```
+    pub const fn title(self) -> &'static str {
+        match self {
+            KeyStandard::AnsiB17 => "ANSI B17.1",
+            KeyStandard::Iso773 => "ISO 773 / DIN 6885-1",
+        }
+    }
+}
+
 /// A parallel key and its keyseats, all nominal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Key {
@@ -44,15 +59,22 @@ pub struct Key {
     /// Depth of the keyseat in the shaft, for the height above: at the side of an inch keyseat, on
     /// the centre line of a metric one.
     pub shaft_depth: Length,
-    /// How much deeper (metric) or shallower (inch, negative) a keyseat in a shaft may be.
+    /// How much deeper than nominal the keyseat in a shaft may be; it may not be shallower.
     pub shaft_depth_tolerance: Length,
     /// Depth of the keyseat in the hub.
     pub hub_depth: Length,
+    /// How much deeper than nominal the keyseat in a hub may be; it may not be shallower.
+    pub hub_depth_tolerance: Length,
+    /// Depth of the keyseat in shaft and hub alike for the rectangular key of the same width, where
+    /// the inch standard has one; with the same tolerances.
+    pub rectangular_depth: Option<Length>,
+    /// The published table that the tolerances of the depth rest on.
+    pub depth_source: &'static str,
     /// The published table that the sizes rest on.
     pub source: &'static str,
     /// Whether the sizes are known from memory alone.
     pub is_unconfirmed: bool,
-    /// Whether the tolerance of the depth is known from memory alone.
+    /// Whether a tolerance of the depth is known from memory alone.
     pub is_depth_tolerance_unconfirmed: bool,
 }
 
@@ -61,9 +83,10 @@ pub struct Key {
 pub enum KeyError {
     /// The shaft is outside the table.
     #[error(
-        "{standard} has no key for a shaft of {} ({}); allowed: over {} to {}; nearest: {}",
-        millimetres(*shaft), shaft.display_in(Unit::Inch),
-        shown(*over, *standard), shown(*to, *standard), shown(*nearest, *standard)
+        "{} has no key for a shaft of {} ({}); allowed: over {} to {}; nearest: shafts over {} to {}",
+        standard.title(), millimetres(*shaft), shaft.display_in(Unit::Inch),
+        shown(*over, *standard), shown(*to, *standard),
+        shown(nearest.0, *standard), shown(nearest.1, *standard)
     )]
     ShaftNotCovered {
         /// The standard asked.
@@ -74,13 +97,13 @@ pub enum KeyError {
         over: Length,
         /// Shafts to this are covered.
         to: Length,
-        /// The width of the key of the nearest shaft that is covered.
-        nearest: Length,
+        /// The nearest range of shafts that has a key: over the first, to the second.
+        nearest: (Length, Length),
     },
     /// A width that no key of the standard has.
     #[error(
-        "{standard} has no key {} wide; nearest: {}",
-        shown(*width, *standard), shown(*nearest, *standard)
+        "{} has no key {} wide; nearest: {}",
+        standard.title(), shown(*width, *standard), shown(*nearest, *standard)
     )]
     NoSuchWidth {
         /// The standard asked.
@@ -91,7 +114,7 @@ pub enum KeyError {
         nearest: Length,
     },
     /// A fit of the other standard.
-    #[error("{standard} has no {fit} fit; allowed: {allowed}")]
+    #[error("{} has no {fit} fit; allowed: {allowed}", standard.title())]
     NoSuchFit {
         /// The standard asked.
         standard: KeyStandard,
@@ -142,7 +165,7 @@ pub fn key_for_shaft(shaft: Length, standard: KeyStandard) -> Result<Key, KeyErr
             shaft,
             over: Length::from_nm(first.shaft_over_nm),
             to: Length::from_nm(last.shaft_to_nm),
-            nearest: Length::from_nm(nearest.width_nm),
+            nearest: (Length::from_nm(nearest.shaft_over_nm), Length::from_nm(nearest.shaft_to_nm)),
         }
     })
 }
@@ -153,7 +176,7 @@ pub fn key_for_shaft(shaft: Length, standard: KeyStandard) -> Result<Key, KeyErr
 /// use tenths_domain::keys::{KeyStandard, key_of_width};
 /// use tenths_domain::units::Length;
 /// let error = key_of_width(Length::from_nm(7_000_000), KeyStandard::Iso773).unwrap_err();
-/// assert_eq!(error.to_string(), "iso_773 has no key 7 mm wide; nearest: 6 mm");
+/// assert_eq!(error.to_string(), "ISO 773 / DIN 6885-1 has no key 7 mm wide; nearest: 6 mm");
 /// ```
 pub fn key_of_width(width: Length, standard: KeyStandard) -> Result<Key, KeyError> {
     let rows = rows(standard);
@@ -210,22 +233,7 @@ fn rows(standard: KeyStandard) -> &'static [Row] {
 
 fn key(row: &Row, standard: KeyStandard) -> Key {
     let nm = Length::from_nm;
-    let (tolerance, from_memory, source) = match standard {
-        // 0.000 to -0.015 in, read at a shaft maker's page and equal to memory.
-        KeyStandard::AnsiB17 => (nm(-381_000), false, "ANSI B17.1-1967 (R1998), Table 1"),
-        KeyStandard::Iso773 => {
-            // Read to a shaft of 44 mm (key 12 mm wide); from memory above.
-            let um = if row.width_nm <= 6_000_000 {
-                100
-            } else if row.width_nm <= 32_000_000 {
-                200
-            } else {
-                300
-            };
-            let from_memory = row.width_nm > 12_000_000;
-            (nm(um * 1_000), from_memory, "DIN 6885-1:1968; ISO/R 773:1969 (same sections)")
-        }
-    };
+    let depth = depth_tolerance(row, standard);
     Key {
         standard,
         shaft_over: nm(row.shaft_over_nm),
@@ -234,10 +242,56 @@ fn key(row: &Row, standard: KeyStandard) -> Key {
         height: nm(row.height_nm),
         rectangular_height: row.flat_height_nm.map(nm),
         shaft_depth: nm(row.shaft_depth_nm),
-        shaft_depth_tolerance: tolerance,
+        shaft_depth_tolerance: depth.shaft,
         hub_depth: nm(row.hub_depth_nm),
-        source,
+        hub_depth_tolerance: depth.hub,
+        rectangular_depth: row.flat_height_nm.map(|height| nm(height / 2)),
+        depth_source: depth.source,
+        source: match standard {
+            KeyStandard::AnsiB17 => "ANSI B17.1-1967 (R1998), Table 1",
+            KeyStandard::Iso773 => "DIN 6885-1:1968; ISO/R 773:1969 (same sections)",
+        },
         is_unconfirmed: false,
-        is_depth_tolerance_unconfirmed: from_memory,
+        is_depth_tolerance_unconfirmed: depth.is_unconfirmed,
+    }
+}
+
+/// How much deeper keyseats may be.
+struct DepthTolerance {
+    shaft: Length,
+    hub: Length,
+    source: &'static str,
+    is_unconfirmed: bool,
+}
+
+fn depth_tolerance(row: &Row, standard: KeyStandard) -> DepthTolerance {
+    match standard {
+        // 0.000 to -0.015 in was read at a shaft maker's page. It is on `S`, from the bottom of the
+        // keyseat to the opposite side, so it makes the keyseat deeper: only then do the standard's
+        // top and bottom clearances of 0.005 to 0.032 in follow (from memory, as is the hub's
+        // +0.010 in).
+        KeyStandard::AnsiB17 => DepthTolerance {
+            shaft: Length::from_nm(381_000),
+            hub: Length::from_nm(254_000),
+            source: "ANSI B17.1-1967 (R1998), top and bottom fit: S +0.000 -0.015 in, T +0.010 \
+                     -0.000 in",
+            is_unconfirmed: true,
+        },
+        // Hub: read at an engineering reference's table of ISO/R 773, to 500 mm. Shaft: one column
+        // for both in a published extract of JIS B 1301:1996, and DIN 6885-1 to a shaft of 44 mm.
+        KeyStandard::Iso773 => {
+            let um = match row.width_nm {
+                ..=6_000_000 => 100,
+                ..=32_000_000 => 200,
+                _ => 300,
+            };
+            let both = Length::from_nm(um * 1_000);
+            DepthTolerance {
+                shaft: both,
+                hub: both,
+                source: "ISO/R 773:1969 and DIN 6885-1:1968, tolerance of t1 and t2",
+                is_unconfirmed: false,
+            }
+        }
     }
 }

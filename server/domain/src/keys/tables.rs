@@ -2,7 +2,9 @@
 //!
 //! ANSI B17.1-1967 (R1998), Table 1: read at a published shop reference and, to 4.5 in, at a shaft
 //! maker's page, equal to memory. DIN 6885-1:1968 (sections of ISO/R 773:1969): read at a
-//! parts-guide page to 44 mm and at a gear-unit page from 38 mm, equal to memory.
+//! parts-guide page to 44 mm and at a gear-unit page from 38 to 230 mm; over 230 to 500 mm, where
+//! the standard ends, section and hub depth at an engineering reference's table of ISO/R 773, shaft
+//! depth in a public program's table of DIN 6885-1. All equal memory.
 
 /// One step of shaft diameter: over, to (inclusive), and the key's sizes.
 pub(super) struct Row {
@@ -65,7 +67,7 @@ pub(super) const INCH: [Row; 14] = [
 
 /// DIN 6885-1:1968, ISO/R 773:1969: shaft over, to, width, height, depth in shaft, depth in hub.
 #[rustfmt::skip]
-pub(super) const METRIC: [Row; 20] = [
+pub(super) const METRIC: [Row; 26] = [
     metric_row(6_000_000, 8_000_000, 2_000_000, 2_000_000, 1_200_000, 1_000_000),
     metric_row(8_000_000, 10_000_000, 3_000_000, 3_000_000, 1_800_000, 1_400_000),
     metric_row(10_000_000, 12_000_000, 4_000_000, 4_000_000, 2_500_000, 1_800_000),
@@ -86,4 +88,10 @@ pub(super) const METRIC: [Row; 20] = [
     metric_row(150_000_000, 170_000_000, 40_000_000, 22_000_000, 13_000_000, 9_400_000),
     metric_row(170_000_000, 200_000_000, 45_000_000, 25_000_000, 15_000_000, 10_400_000),
     metric_row(200_000_000, 230_000_000, 50_000_000, 28_000_000, 17_000_000, 11_400_000),
+    metric_row(230_000_000, 260_000_000, 56_000_000, 32_000_000, 20_000_000, 12_400_000),
+    metric_row(260_000_000, 290_000_000, 63_000_000, 32_000_000, 20_000_000, 12_400_000),
+    metric_row(290_000_000, 330_000_000, 70_000_000, 36_000_000, 22_000_000, 14_400_000),
+    metric_row(330_000_000, 380_000_000, 80_000_000, 40_000_000, 25_000_000, 15_400_000),
+    metric_row(380_000_000, 440_000_000, 90_000_000, 45_000_000, 28_000_000, 17_400_000),
+    metric_row(440_000_000, 500_000_000, 100_000_000, 50_000_000, 31_000_000, 19_500_000),
 ];

@@ -42,7 +42,8 @@ pub struct Groove {
     pub width_limits: Limits,
     /// The published table that the sizes rest on.
     pub source: &'static str,
-    /// Whether the sources differ on this row: an unconfirmed value, say so beside it.
+    /// Whether the sources differ on this row, or part of it is from memory: an unconfirmed value,
+    /// say so beside it.
     pub is_unconfirmed: bool,
 }
 
@@ -62,7 +63,7 @@ pub struct NearestGroove {
 /// A size that has no ring.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum GrooveError {
-    /// The standard's table, as far as it is kept here, has no such size.
+    /// The standard's table has no such size among those kept here.
     #[error(
         "{standard} has no ring for {} here; nearest: {}; kept: {} to {}",
         millimetres(*nominal), nearest_shown(nearest),
@@ -189,6 +190,6 @@ fn from_row(row: &Row, kind: RingKind) -> Result<Groove, GrooveError> {
         width: um(row.width_um),
         width_limits: iso286::limits(um(row.width_um), &width_class)?,
         source,
-        is_unconfirmed: row.sources == Sources::Differ,
+        is_unconfirmed: row.sources != Sources::Agree,
     })
 }

@@ -1,5 +1,5 @@
 //! The tables of DIN 471:2011-04 (rings for shafts) and DIN 472:2011-04 (rings for bores), normal
-//! type, 8 to 100 mm.
+//! type: 3 to 300 mm on shafts, 8 to 300 mm in bores, where the standards end.
 //!
 //! Most rows were read at suppliers' tables, and all of them beside that in a public CAD library's
 //! tables of the two standards (groove diameter and ring thickness; the groove's width follows the
@@ -7,7 +7,11 @@
 //! DIN 471, 36 mm: our own first table had a 1.5 mm ring, the CAD library and memory have 1.75;
 //! DIN 471, 52 mm: a supplier and the CAD library print a groove of 49.5, others and the series of
 //! sizes give 49; DIN 472, 100 mm: the CAD library prints 103, memory and the series give 103.5.
+//! DIN 472, 290 mm: the CAD library prints 301, memory and the series give 298.
 //! The CAD library's 20.4 for DIN 472, 28 mm, is a misprint of 29.4 (a second library prints that).
+//! DIN 471, 3 to 7 mm were read at two suppliers' tables and in the CAD library. Over 100 mm ring
+//! and groove were read in the CAD library alone, equal to memory; the width of the groove (0.15 mm
+//! over the ring) and its class, h13 or H13, are from memory: these rows are unconfirmed.
 
 /// One ring.
 pub(super) struct Row {
@@ -26,13 +30,21 @@ pub(super) struct Row {
 pub(super) enum Sources {
     Agree,
     Differ,
+    /// What was read is not the whole row: the rest is from memory.
+    Partly,
 }
 
 const READ: Sources = Sources::Agree;
 const DIFFERS: Sources = Sources::Differ;
+const PARTLY: Sources = Sources::Partly;
 
 #[rustfmt::skip]
-pub(super) const SHAFT: [Row; 48] = [
+pub(super) const SHAFT: [Row; 83] = [
+    Row { nominal_mm: 3, ring_um: 400, groove_um: 2_800, grade: 10, width_um: 500, sources: READ },
+    Row { nominal_mm: 4, ring_um: 400, groove_um: 3_800, grade: 10, width_um: 500, sources: READ },
+    Row { nominal_mm: 5, ring_um: 600, groove_um: 4_800, grade: 10, width_um: 700, sources: READ },
+    Row { nominal_mm: 6, ring_um: 700, groove_um: 5_700, grade: 10, width_um: 800, sources: READ },
+    Row { nominal_mm: 7, ring_um: 800, groove_um: 6_700, grade: 10, width_um: 900, sources: READ },
     Row { nominal_mm: 8, ring_um: 800, groove_um: 7_600, grade: 10, width_um: 900, sources: READ },
     Row { nominal_mm: 9, ring_um: 1_000, groove_um: 8_600, grade: 10, width_um: 1_100, sources: READ },
     Row { nominal_mm: 10, ring_um: 1_000, groove_um: 9_600, grade: 10, width_um: 1_100, sources: READ },
@@ -81,10 +93,40 @@ pub(super) const SHAFT: [Row; 48] = [
     Row { nominal_mm: 90, ring_um: 3_000, groove_um: 86_500, grade: 12, width_um: 3_150, sources: READ },
     Row { nominal_mm: 95, ring_um: 3_000, groove_um: 91_500, grade: 12, width_um: 3_150, sources: READ },
     Row { nominal_mm: 100, ring_um: 3_000, groove_um: 96_500, grade: 12, width_um: 3_150, sources: READ },
+    Row { nominal_mm: 105, ring_um: 4_000, groove_um: 101_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 110, ring_um: 4_000, groove_um: 106_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 115, ring_um: 4_000, groove_um: 111_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 120, ring_um: 4_000, groove_um: 116_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 125, ring_um: 4_000, groove_um: 121_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 130, ring_um: 4_000, groove_um: 126_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 135, ring_um: 4_000, groove_um: 131_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 140, ring_um: 4_000, groove_um: 136_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 145, ring_um: 4_000, groove_um: 141_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 150, ring_um: 4_000, groove_um: 145_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 155, ring_um: 4_000, groove_um: 150_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 160, ring_um: 4_000, groove_um: 155_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 165, ring_um: 4_000, groove_um: 160_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 170, ring_um: 4_000, groove_um: 165_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 175, ring_um: 4_000, groove_um: 170_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 180, ring_um: 4_000, groove_um: 175_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 185, ring_um: 4_000, groove_um: 180_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 190, ring_um: 4_000, groove_um: 185_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 195, ring_um: 4_000, groove_um: 190_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 200, ring_um: 4_000, groove_um: 195_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 210, ring_um: 5_000, groove_um: 204_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 220, ring_um: 5_000, groove_um: 214_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 230, ring_um: 5_000, groove_um: 224_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 240, ring_um: 5_000, groove_um: 234_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 250, ring_um: 5_000, groove_um: 244_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 260, ring_um: 5_000, groove_um: 252_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 270, ring_um: 5_000, groove_um: 262_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 280, ring_um: 5_000, groove_um: 272_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 290, ring_um: 5_000, groove_um: 282_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 300, ring_um: 5_000, groove_um: 292_000, grade: 13, width_um: 5_150, sources: PARTLY },
 ];
 
 #[rustfmt::skip]
-pub(super) const BORE: [Row; 55] = [
+pub(super) const BORE: [Row; 88] = [
     Row { nominal_mm: 8, ring_um: 800, groove_um: 8_400, grade: 11, width_um: 900, sources: READ },
     Row { nominal_mm: 9, ring_um: 800, groove_um: 9_400, grade: 11, width_um: 900, sources: READ },
     Row { nominal_mm: 10, ring_um: 1_000, groove_um: 10_400, grade: 11, width_um: 1_100, sources: READ },
@@ -140,4 +182,37 @@ pub(super) const BORE: [Row; 55] = [
     Row { nominal_mm: 95, ring_um: 3_000, groove_um: 98_500, grade: 12, width_um: 3_150, sources: READ },
     Row { nominal_mm: 98, ring_um: 3_000, groove_um: 101_500, grade: 12, width_um: 3_150, sources: READ },
     Row { nominal_mm: 100, ring_um: 3_000, groove_um: 103_500, grade: 12, width_um: 3_150, sources: DIFFERS },
+    Row { nominal_mm: 102, ring_um: 4_000, groove_um: 106_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 105, ring_um: 4_000, groove_um: 109_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 108, ring_um: 4_000, groove_um: 112_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 110, ring_um: 4_000, groove_um: 114_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 112, ring_um: 4_000, groove_um: 116_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 115, ring_um: 4_000, groove_um: 119_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 120, ring_um: 4_000, groove_um: 124_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 125, ring_um: 4_000, groove_um: 129_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 130, ring_um: 4_000, groove_um: 134_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 135, ring_um: 4_000, groove_um: 139_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 140, ring_um: 4_000, groove_um: 144_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 145, ring_um: 4_000, groove_um: 149_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 150, ring_um: 4_000, groove_um: 155_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 155, ring_um: 4_000, groove_um: 160_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 160, ring_um: 4_000, groove_um: 165_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 165, ring_um: 4_000, groove_um: 170_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 170, ring_um: 4_000, groove_um: 175_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 175, ring_um: 4_000, groove_um: 180_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 180, ring_um: 4_000, groove_um: 185_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 185, ring_um: 4_000, groove_um: 190_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 190, ring_um: 4_000, groove_um: 195_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 195, ring_um: 4_000, groove_um: 200_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 200, ring_um: 4_000, groove_um: 205_000, grade: 13, width_um: 4_150, sources: PARTLY },
+    Row { nominal_mm: 210, ring_um: 5_000, groove_um: 216_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 220, ring_um: 5_000, groove_um: 226_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 230, ring_um: 5_000, groove_um: 236_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 240, ring_um: 5_000, groove_um: 246_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 250, ring_um: 5_000, groove_um: 256_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 260, ring_um: 5_000, groove_um: 268_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 270, ring_um: 5_000, groove_um: 278_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 280, ring_um: 5_000, groove_um: 288_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 290, ring_um: 5_000, groove_um: 298_000, grade: 13, width_um: 5_150, sources: PARTLY },
+    Row { nominal_mm: 300, ring_um: 5_000, groove_um: 308_000, grade: 13, width_um: 5_150, sources: PARTLY },
 ];

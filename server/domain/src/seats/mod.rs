@@ -20,6 +20,7 @@ pub use form::{FormError, FormLimits, RunningDemand, seat_form};
 pub use housing::housing_seat;
 pub use shaft::shaft_seat;
 
+use crate::bearings::iso492::ToleranceClass;
 use crate::iso286::{Class, Iso286Error, limits, millimetres};
 use crate::item::Limits;
 use crate::named::named_enum;
@@ -95,8 +96,10 @@ pub struct Recommendation {
     pub class: Class,
     /// The limits of size that the class gives at the nominal size.
     pub limits: Limits,
-    /// When this one applies; empty if always.
+    /// What it is for besides the duty asked; empty if nothing.
     pub condition: &'static str,
+    /// When it applies, in words: loads and sizes of the practice's row, and the condition.
+    pub when: String,
     /// The practice it comes from: standard, edition and table where there is one.
     pub source: &'static str,
     /// How well that is known.
@@ -139,6 +142,29 @@ pub enum SeatError {
     Iso286(#[from] Iso286Error),
 }
 
+/// What to mind when a ring is coarser than the practice of its machine asks for.
+///
+/// The spindle rows are for rings of class 5 and finer: a Normal or class 6 ring has wider limits of
+/// its own, so the fit spreads more, and it runs out more than a spindle may.
+///
+/// ```
+/// use tenths_domain::bearings::iso492::ToleranceClass;
+/// use tenths_domain::seats::{Machine, ring_warning};
+/// assert!(ring_warning(Machine::Spindle, ToleranceClass::Normal).is_some());
+/// assert!(ring_warning(Machine::Spindle, ToleranceClass::Class5).is_none());
+/// assert!(ring_warning(Machine::Motor, ToleranceClass::Normal).is_none());
+/// ```
+pub fn ring_warning(machine: Machine, class: ToleranceClass) -> Option<&'static str> {
+    match (machine, class) {
+        (Machine::Spindle, ToleranceClass::Normal | ToleranceClass::Class6) => Some(
+            "the spindle practice is for bearings of ISO 492 class 5 or finer: a ring of this class \
+             spreads the fit wider and runs out more than a precision spindle may; ask the machine's \
+             maker before it is fitted",
+        ),
+        _ => None,
+    }
+}
+
 /// Smallest seat covered: bearings under 3 mm bore are fitted by rules of their own.
 const SEAT_MIN: Length = Length::from_nm(3_000_000);
 /// Largest seat covered, 500 mm.
@@ -169,6 +195,24 @@ impl Practice {
         self.over_mm * NM_PER_MM < nominal.nm() && nominal.nm() <= self.to_mm * NM_PER_MM
     }
 
+    /// When the row applies, in words.
+    fn when(&self) -> String {
+        let loads: Vec<&str> = self.loads.iter().map(|load| load.as_str()).collect();
+        let load = if self.loads.len() == LoadClass::ALL.len() {
+            "any load".to_owned()
+        } else {
+            format!("{} load", loads.join(" or "))
+        };
+        let sizes = match self.over_mm {
+            0 => format!("to {} mm", self.to_mm),
+            over => format!("over {over} to {} mm", self.to_mm),
+        };
+        match self.condition {
+            "" => format!("{load}, {sizes}"),
+            condition => format!("{load}, {sizes}, {condition}"),
+        }
+    }
+
     /// How far a size lies outside the row's sizes, in nanometres.
     fn distance_nm(&self, nominal: Length) -> i64 {
         let below = self.over_mm * NM_PER_MM - nominal.nm();
@@ -193,6 +237,7 @@ fn recommend(
             class: row.class,
             limits: limits(nominal, &row.class)?,
             condition: row.condition,
+            when: row.when(),
             source: row.source,
             confidence: row.confidence,
         });

@@ -1,8 +1,8 @@
 //! Assembly advice.
 
-use super::common::length;
+use super::common::{aligned, length};
 use super::knowledge::knowledge;
-use super::standards::trace;
+use super::standards::{size_range, trace};
 use crate::app::Error;
 use crate::app::assembly::{
     CloseInQuestion, FittedBearing, FittedClearance, JointQuestion, STRENGTH_CAUTIONS, Strength,
@@ -11,8 +11,11 @@ use crate::app::assembly::{
 use crate::app::standards::spoken;
 use crate::app::trace::Trace;
 use crate::grpc::check::Check;
+use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::assembly::{AssemblyAdvice, Friction, RadialClearance};
 use tenths_domain::bushings::{Pressed, RunningRule};
+use tenths_domain::item::Limits;
+use tenths_domain::strength::psi;
 use tenths_domain::temperature::{Material, Temperature};
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_proto::v1 as pb;
@@ -65,15 +68,19 @@ pub fn close_in(wire: &pb::GetCloseInRequest) -> Asked<CloseInQuestion> {
 /// A pressed bushing, outward.
 pub fn pressed((pressed, traces): (Pressed, Vec<Trace>), unit: Unit) -> pb::GetCloseInResponse {
     let shown = |value: Length| Some(length(value, unit));
-    let (least, most) = pressed.interference;
+    let both = |least: Length, most: Length| aligned([least, most], unit).map(Some);
+    let [interference_min, interference_max] = both(pressed.interference.0, pressed.interference.1);
+    let [close_in_min, close_in_max] = both(pressed.close_in.least(), pressed.close_in.most());
+    let installed = pressed.installed_bore;
+    let [installed_min, installed_max] = both(installed.smallest(), installed.largest());
     pb::GetCloseInResponse {
-        interference_min: shown(least),
-        interference_max: shown(most),
+        interference_min,
+        interference_max,
         share: (pressed.share * 10_000.0).round() / 10_000.0,
-        close_in_min: shown(pressed.close_in.least()),
-        close_in_max: shown(pressed.close_in.most()),
-        installed_min: shown(pressed.installed_bore.smallest()),
-        installed_max: shown(pressed.installed_bore.largest()),
+        close_in_min,
+        close_in_max,
+        installed_min,
+        installed_max,
         expanded_uncertainty: shown(pressed.installed_bore.expanded_uncertainty()),
         cautions: vec![pressed.caution.text().to_owned()],
         traces: traces.into_iter().map(trace).collect(),
@@ -135,6 +142,7 @@ pub fn joint(wire: &pb::GetAssemblyAdviceRequest) -> Asked<JointQuestion> {
     let friction = check.optional_enum("friction", wire.friction).unwrap_or(Friction::Lubricated);
     let heated = check.required_enum("heated", wire.heated);
     let moving = check.optional_length("moving_clearance", wire.moving_clearance.as_ref());
+    let text_unit: Option<Unit> = check.optional_enum("text_unit", wire.text_unit);
     let (Some(internal), Some(external), Some(outer_diameter), Some(joint_length)) =
         (internal, external, outer_diameter, joint_length)
     else {
@@ -146,7 +154,7 @@ pub fn joint(wire: &pb::GetAssemblyAdviceRequest) -> Asked<JointQuestion> {
         return Err(check.into_error());
     };
     check.finish()?;
-    let unit = spoken(outer_diameter.unit);
+    let unit = spoken(text_unit.unwrap_or(outer_diameter.unit));
     let question = JointQuestion {
         internal,
         external,
@@ -158,6 +166,7 @@ pub fn joint(wire: &pb::GetAssemblyAdviceRequest) -> Asked<JointQuestion> {
         friction,
         heated,
         moving_clearance: moving.map_or(MOVING_CLEARANCE, |entry| entry.length),
+        unit,
     };
     Ok((question, unit))
 }
@@ -172,39 +181,77 @@ fn celsius(temperature: Temperature) -> pb::Temperature {
     pb::Temperature { value, unit: pb::TemperatureUnit::C as i32 }
 }
 
+fn fahrenheit(temperature: Temperature) -> pb::Temperature {
+    pb::Temperature { value: temperature.fahrenheit(), unit: pb::TemperatureUnit::F as i32 }
+}
+
 /// Advice on a joint, outward.
 pub fn advice(
     (advice, mut traces): (AssemblyAdvice, Vec<Trace>),
     fitted: Option<FittedClearance>,
     unit: Unit,
 ) -> pb::GetAssemblyAdviceResponse {
-    let um = |clearance: RadialClearance| pb::SizeRange {
-        lower: Some(length(clearance.min, Unit::Micrometre)),
-        upper: Some(length(clearance.max, Unit::Micrometre)),
-    };
-    let before = fitted.as_ref().map(|found| um(found.before));
-    let left = fitted.as_ref().map(|found| um(found.left.left));
+    let clearance_unit = if unit == Unit::Inch { Unit::Inch } else { Unit::Micrometre };
+    let clearance =
+        |of: RadialClearance| size_range(Limits { lower: of.min, upper: of.max }, clearance_unit);
+    let before = fitted.as_ref().map(|found| clearance(found.before));
+    let left = fitted.as_ref().map(|found| clearance(found.left.left));
     let may_preload = fitted.as_ref().is_some_and(|found| found.left.may_preload);
     traces.extend(fitted.into_iter().flat_map(|found| found.traces));
-    let (pressure_min, pressure_max) = advice.pressure_mpa;
+    let [interference_min, interference_max] =
+        aligned([advice.interference.least, advice.interference.most], unit).map(Some);
     pb::GetAssemblyAdviceResponse {
-        interference_min: Some(length(advice.interference.least, unit)),
-        interference_max: Some(length(advice.interference.most, unit)),
-        pressure_min_mpa: tenth(pressure_min),
-        pressure_max_mpa: tenth(pressure_max),
-        outer_hoop_mpa: tenth(advice.outer_hoop_mpa),
-        inner_hoop_mpa: tenth(advice.inner_hoop_mpa),
-        press_force_min_n: advice.press_force.least_n,
-        press_force_max_n: advice.press_force.most_n,
-        heat_at_least: Some(celsius(advice.heat.at_least)),
-        heat_to: Some(celsius(advice.heat.heat_to)),
-        never_over: Some(celsius(advice.heat.never_over)),
-        heat_outcome: advice.heat.outcome.as_str().to_owned(),
+        interference_min,
+        interference_max,
+        expanded_uncertainty: Some(length(advice.expanded_uncertainty, unit)),
+        unit: unit.to_wire(),
         cautions: advice.cautions.iter().map(|caution| caution.text().to_owned()).collect(),
         traces: traces.into_iter().map(trace).collect(),
         internal_clearance: before,
         internal_clearance_left: left,
         may_preload,
+        ..heating(&advice, stresses(&advice))
+    }
+}
+
+/// The pressures, stresses and forces of advice, metric and in inch units.
+fn stresses(advice: &AssemblyAdvice) -> pb::GetAssemblyAdviceResponse {
+    let (least, most) = advice.pressure_mpa;
+    let (press_force_min_lbf, press_force_max_lbf) = advice.press_force.pounds();
+    let whole_psi = |mpa: f64| psi(mpa).round();
+    pb::GetAssemblyAdviceResponse {
+        pressure_min_mpa: tenth(least),
+        pressure_max_mpa: tenth(most),
+        outer_hoop_mpa: tenth(advice.outer_hoop_mpa),
+        inner_hoop_mpa: tenth(advice.inner_hoop_mpa),
+        press_force_min_n: advice.press_force.least_n,
+        press_force_max_n: advice.press_force.most_n,
+        pressure_min_psi: whole_psi(least),
+        pressure_max_psi: whole_psi(most),
+        outer_hoop_psi: whole_psi(advice.outer_hoop_mpa),
+        inner_hoop_psi: whole_psi(advice.inner_hoop_mpa),
+        press_force_min_lbf,
+        press_force_max_lbf,
+        ..Default::default()
+    }
+}
+
+/// The same with how to heat the part, in both scales.
+fn heating(
+    advice: &AssemblyAdvice,
+    rest: pb::GetAssemblyAdviceResponse,
+) -> pb::GetAssemblyAdviceResponse {
+    let heat = &advice.heat;
+    pb::GetAssemblyAdviceResponse {
+        heat_at_least: Some(celsius(heat.at_least)),
+        heat_to: Some(celsius(heat.heat_to)),
+        never_over: Some(celsius(heat.never_over)),
+        heat_at_least_f: Some(fahrenheit(heat.at_least)),
+        heat_to_f: Some(fahrenheit(heat.heat_to)),
+        never_over_f: Some(fahrenheit(heat.never_over)),
+        heat_outcome: heat.outcome.as_str().to_owned(),
+        heat_text: heat.outcome.text().to_owned(),
+        ..rest
     }
 }
 
@@ -233,13 +280,16 @@ pub fn strength(wire: &pb::GetShaftStrengthRequest) -> Asked<StrengthQuestion> {
         }
     };
     let diameter = check.optional_length("diameter", wire.diameter.as_ref());
+    let text_unit: Option<Unit> = check.optional_enum("text_unit", wire.text_unit);
     let (Some(power), Some(speed_rpm), Some(shock_torsion), Some(horsepower)) =
         (power, speed_rpm, shock, horsepower)
     else {
         return Err(check.into_error());
     };
     check.finish()?;
-    let unit = diameter.as_ref().map_or(Unit::Millimetre, |entry| spoken(entry.unit));
+    let of_power = if horsepower { Unit::Inch } else { Unit::Millimetre };
+    let of_question = diameter.as_ref().map_or(of_power, |entry| entry.unit);
+    let unit = spoken(text_unit.unwrap_or(of_question));
     let question = StrengthQuestion {
         power,
         horsepower,
@@ -247,6 +297,7 @@ pub fn strength(wire: &pb::GetShaftStrengthRequest) -> Asked<StrengthQuestion> {
         keyway: wire.keyway,
         shock_torsion,
         diameter: diameter.map(|entry| entry.length),
+        unit,
     };
     Ok((question, unit))
 }
@@ -284,6 +335,8 @@ pub fn strength_out(
         torque_lb_in: tenth(found.torque.pound_inches()),
         required_diameter: Some(length(found.required, unit)),
         shear_stress_mpa: found.stress_mpa.map_or(0.0, tenth),
+        shear_stress_psi: found.stress_mpa.map_or(0.0, |mpa| psi(mpa).round()),
+        unit: unit.to_wire(),
         cautions,
         traces: found.traces.into_iter().map(trace).collect(),
     }

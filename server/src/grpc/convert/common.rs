@@ -21,6 +21,18 @@ pub fn length(length: Length, unit: Unit) -> pb::Length {
     pb::Length { value, unit: unit.to_wire(), nm: length.nm() }
 }
 
+/// Lengths of one range or column in the unit that they are spoken of in, all to as many places as
+/// the one that needs most.
+pub fn aligned<const N: usize>(lengths: [Length; N], unit: Unit) -> [pb::Length; N] {
+    let places = lengths.iter().map(|length| length.places_in(unit)).max().unwrap_or(0);
+    lengths.map(|length| to_places(length, unit, places))
+}
+
+/// A length to a number of places.
+pub fn to_places(length: Length, unit: Unit, places: u32) -> pb::Length {
+    pb::Length { value: length.number(unit, places), unit: unit.to_wire(), nm: length.nm() }
+}
+
 /// A length as it was written.
 pub fn entry(entry: &Entry) -> pb::Length {
     written(&entry.text, entry.unit, entry.length)

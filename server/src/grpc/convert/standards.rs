@@ -1,6 +1,6 @@
 //! Standards: keys, bearings, seats, rings, and their traces.
 
-use super::common::length;
+use super::common::{aligned, length, to_places};
 use crate::app::Error;
 use crate::app::standards::{
     self, Bearing, BearingSizes, ExtensionStandard, KeyQuestion, SeatQuestion, spoken,
@@ -13,7 +13,7 @@ use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::iso286::Deviations;
 use tenths_domain::item::Limits;
 use tenths_domain::keys::{KeyseatJudgement, KeyseatVerdict};
-use tenths_domain::seats::{Duty, Machine};
+use tenths_domain::seats::{Duty, Machine, ring_warning};
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_proto::v1 as pb;
 
@@ -37,10 +37,8 @@ fn unconfirmed(traces: &[Trace]) -> bool {
 
 /// A range of sizes, outward.
 pub fn size_range(limits: Limits, unit: Unit) -> pb::SizeRange {
-    pb::SizeRange {
-        lower: Some(length(limits.lower, unit)),
-        upper: Some(length(limits.upper, unit)),
-    }
+    let [lower, upper] = aligned([limits.lower, limits.upper], unit);
+    pb::SizeRange { lower: Some(lower), upper: Some(upper) }
 }
 
 fn about(deviations: Deviations, nominal: Length, unit: Unit) -> pb::SizeRange {
@@ -76,11 +74,12 @@ pub fn inch_fit(wire: &pb::GetInchFitRequest) -> Result<pb::GetInchFitResponse, 
     check.finish()?;
     let (fit, found) = standards::inch_fit(&size, class)?;
     let unit = spoken(size.unit);
+    let [clearance_min, clearance_max] = aligned([fit.min_clearance, fit.max_clearance], unit);
     Ok(pb::GetInchFitResponse {
         hole: Some(about(fit.hole, size.length, unit)),
         shaft: Some(about(fit.shaft, size.length, unit)),
-        clearance_min: Some(length(fit.min_clearance, unit)),
-        clearance_max: Some(length(fit.max_clearance, unit)),
+        clearance_min: Some(clearance_min),
+        clearance_max: Some(clearance_max),
         note: fit.note.unwrap_or_default().to_owned(),
         unconfirmed: fit.unconfirmed,
         traces: traces(found),
@@ -109,7 +108,8 @@ fn bearing_out(bearing: Bearing) -> pb::GetBearingResponse {
         outside_diameter: Some(length(sizes.outside_diameter, mm)),
         width: Some(length(sizes.width, mm)),
         closure: bearing.designation.closure.map(|one| one.as_str().to_owned()).unwrap_or_default(),
-        clearance_group: bearing.group.as_str().to_owned(),
+        clearance_group: bearing.group.map(|one| one.as_str().to_owned()).unwrap_or_default(),
+        unknown_group: bearing.designation.unknown_group.unwrap_or_default(),
         internal_clearance: clearance.map(|limits| size_range(limits, Unit::Micrometre)),
         bore_limits: Some(about(bearing.rings.bore, sizes.bore, mm)),
         outside_diameter_limits: Some(about(
@@ -144,13 +144,19 @@ pub fn match_bearings(wire: &pb::MatchBearingsRequest) -> Result<pb::MatchBearin
         tolerance: tolerance.map_or(Length::ZERO, |entry| entry.length),
     };
     let (found, nearest_only) = standards::match_bearings(&sizes);
-    let mm = Unit::Millimetre;
+    let unit = spoken(bore.unit);
+    let all = found.iter().flat_map(|one| {
+        let sizes = one.dimensions;
+        [sizes.bore, sizes.outside_diameter, sizes.width, one.off]
+    });
+    let places = all.map(|length| length.places_in(unit)).max().unwrap_or(0);
+    let shown = |length| Some(to_places(length, unit, places));
     let matches = found.into_iter().map(|one| pb::BearingMatch {
         basic_number: one.basic,
-        bore: Some(length(one.dimensions.bore, mm)),
-        outside_diameter: Some(length(one.dimensions.outside_diameter, mm)),
-        width: Some(length(one.dimensions.width, mm)),
-        off: Some(length(one.off, mm)),
+        bore: shown(one.dimensions.bore),
+        outside_diameter: shown(one.dimensions.outside_diameter),
+        width: shown(one.dimensions.width),
+        off: shown(one.off),
         unconfirmed: one.is_unconfirmed,
     });
     Ok(pb::MatchBearingsResponse {
@@ -183,7 +189,7 @@ pub fn seat(wire: &pb::RecommendSeatRequest) -> Result<pb::RecommendSeatResponse
     let recommendations = found.into_iter().map(|one| pb::SeatRecommendation {
         tolerance_class: one.class.to_string(),
         limits: Some(size_range(one.limits, unit)),
-        condition: one.condition.to_owned(),
+        condition: one.when,
         source: one.source.to_owned(),
         confidence: one.confidence.as_str().to_owned(),
     });
@@ -195,6 +201,7 @@ pub fn seat(wire: &pb::RecommendSeatRequest) -> Result<pb::RecommendSeatResponse
         traces: form
             .map(|form| traces(standards::form_traces(&form, size.unit)))
             .unwrap_or_default(),
+        cautions: ring_warning(machine, class).map(str::to_owned).into_iter().collect(),
     })
 }
 
@@ -252,6 +259,8 @@ pub fn key(wire: &pb::GetKeyRequest) -> Result<pb::GetKeyResponse, Error> {
     let (key, limits, behind) = standards::key(&question)?;
     let unit = spoken(question.shaft.unit);
     let shown = |value: Length| Some(length(value, unit));
+    let deeper =
+        |depth: Length, by: Length| size_range(Limits { lower: depth, upper: depth + by }, unit);
     Ok(pb::GetKeyResponse {
         standard: key.standard.to_wire(),
         width: shown(key.width),
@@ -259,6 +268,10 @@ pub fn key(wire: &pb::GetKeyRequest) -> Result<pb::GetKeyResponse, Error> {
         rectangular_height: key.rectangular_height.and_then(shown),
         shaft_depth: shown(key.shaft_depth),
         hub_depth: shown(key.hub_depth),
+        standard_name: key.standard.title().to_owned(),
+        shaft_depth_limits: Some(deeper(key.shaft_depth, key.shaft_depth_tolerance)),
+        hub_depth_limits: Some(deeper(key.hub_depth, key.hub_depth_tolerance)),
+        rectangular_depth: key.rectangular_depth.and_then(shown),
         key_width: Some(size_range(limits.key, unit)),
         keyseat_width: Some(size_range(limits.keyseat, unit)),
         unconfirmed: unconfirmed(&behind),
@@ -332,7 +345,7 @@ pub fn retaining_ring(
     let kind = check.required_enum("kind", wire.kind);
     let (Some(size), Some(kind)) = (size, kind) else { return Err(check.into_error()) };
     check.finish()?;
-    let (groove, behind) = standards::groove(size.length, kind)?;
+    let (groove, behind) = standards::groove(&size, kind)?;
     let unit = spoken(size.unit);
     Ok(pb::GetRetainingRingResponse {
         ring_thickness: Some(length(groove.ring_thickness, unit)),

@@ -54,7 +54,7 @@ impl AssemblyService for Assembly {
             .await?;
         let fitted = match &bearing {
             Some(bearing) => {
-                Some(assembly::fitted_clearance(bearing, heated, advice.0.interference)?)
+                Some(assembly::fitted_clearance(bearing, heated, advice.0.planned, unit)?)
             }
             None => None,
         };
