@@ -221,7 +221,7 @@ k     2.0 um  unconfirmed value
         printer.traced(&answer, false).unwrap();
         let expected = "\
 class  confidence
-k6     single_source
+k6     single source
     when: where the wider tolerance is enough; source: ISO-based practice
 
 cylindricity  4.5 um

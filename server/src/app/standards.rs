@@ -257,7 +257,23 @@ pub fn key(question: &KeyQuestion) -> Result<(Key, WidthLimits, Vec<Trace>), Err
     let limits = keys::keyseat_width_limits(&key, question.fit())
         .map_err(|error| Error::invalid("fit", error.to_string()))?;
     let unit = spoken(question.shaft.unit);
-    let traces = vec![
+    let mut traces = width_traces(&key, &limits, unit);
+    traces.push(Trace::table(
+        "keyseat may be deeper by (shaft, hub)",
+        format!(
+            "{}, {}",
+            key.shaft_depth_tolerance.display_in(unit),
+            key.hub_depth_tolerance.display_in(unit)
+        ),
+        key.depth_source,
+        key.is_depth_tolerance_unconfirmed,
+    ));
+    Ok((key, limits, traces))
+}
+
+/// The values behind a key's section and widths.
+fn width_traces(key: &Key, limits: &WidthLimits, unit: Unit) -> Vec<Trace> {
+    vec![
         Trace::table(
             "key and keyseat, nominal",
             format!("{} x {}", key.width.display_in(unit), key.height.display_in(unit)),
@@ -276,18 +292,7 @@ pub fn key(question: &KeyQuestion) -> Result<(Key, WidthLimits, Vec<Trace>), Err
             limits.source,
             limits.is_unconfirmed,
         ),
-        Trace::table(
-            "keyseat may be deeper by (shaft, hub)",
-            format!(
-                "{}, {}",
-                key.shaft_depth_tolerance.display_in(unit),
-                key.hub_depth_tolerance.display_in(unit)
-            ),
-            key.depth_source,
-            key.is_depth_tolerance_unconfirmed,
-        ),
-    ];
-    Ok((key, limits, traces))
+    ]
 }
 
 /// What a measured keyseat calls for.
@@ -298,7 +303,8 @@ pub fn keyseat(
     measured: Length,
     question: &KeyQuestion,
 ) -> Result<(KeyseatJudgement, Vec<Trace>), Error> {
-    let (key, _, mut traces) = key(question)?;
+    let (key, limits, _) = key(question)?;
+    let mut traces = width_traces(&key, &limits, spoken(question.shaft.unit));
     let judged = keys::judge_keyseat(measured, &key, question.fit())
         .map_err(|error| Error::invalid("measured_width", error.to_string()))?;
     let unit = question.shaft.unit;

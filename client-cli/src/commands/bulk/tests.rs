@@ -150,7 +150,7 @@ async fn keys_and_bearings_are_answered_in_millimetres() {
     let (outcome, out, _) = bulk(&double, "key", text, Format::Csv).await;
     assert!(matches!(outcome, Err(Failure::RowProblems { bad: 1 })), "{outcome:?}");
     let lines: Vec<&str> = out.lines().collect();
-    assert_eq!(lines[1], "1,in,,class_2,6.35,,,,,,,6.35,6.4008,yes,");
+    assert_eq!(lines[1], "1,in,,class_2,6.35,,,,,,,6.35,6.4008,,,,yes,");
     assert!(lines[2].contains("fit \"\"snug\"\" is not known"), "{out}");
     let calls = double.calls();
     let sent = v1::BatchGetKeysRequest::decode(calls[0].1.as_slice()).unwrap().questions;

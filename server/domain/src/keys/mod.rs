@@ -282,7 +282,7 @@ fn depth_tolerance(row: &Row, standard: KeyStandard) -> DepthTolerance {
         KeyStandard::Iso773 => {
             let um = match row.width_nm {
                 ..=6_000_000 => 100,
-                ..=32_000_000 => 200,
+                6_000_001..=32_000_000 => 200,
                 _ => 300,
             };
             let both = Length::from_nm(um * 1_000);
