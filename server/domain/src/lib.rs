@@ -25,6 +25,7 @@ pub mod retaining_rings;
 pub mod seats;
 pub mod state;
 pub mod strength;
+pub mod substitution;
 pub mod temperature;
 pub mod units;
 pub mod verdict;

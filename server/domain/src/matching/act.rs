@@ -24,7 +24,7 @@ const THOU_NM: i64 = 25_400;
 const HONE_MAX: Length = Length::from_nm(2 * THOU_NM);
 /// Most that reaming or boring takes out, on diameter: 0.030 in, so that the wall stays. Common
 /// practice, no published source.
-const REAM_MAX: Length = Length::from_nm(30 * THOU_NM);
+pub(crate) const REAM_MAX: Length = Length::from_nm(30 * THOU_NM);
 /// The largest usual undersize step, on diameter: 0.030 in. Common practice, no published source.
 const GRIND_MAX: Length = Length::from_nm(30 * THOU_NM);
 /// Most that is built up, on diameter: 0.020 in, the 0.010 in per side to which hard chrome is

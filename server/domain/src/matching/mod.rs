@@ -20,6 +20,7 @@ mod act;
 mod best;
 mod question;
 
+pub(crate) use act::REAM_MAX;
 pub use act::Act;
 use act::{Gap, Pair};
 use best::Best;
