@@ -73,6 +73,12 @@ pub(crate) struct ItemAdd {
     /// What it is made of.
     #[arg(long, value_parser = words::material())]
     pub(crate) material: Option<v1::Material>,
+    /// How many make a matched set, which is never split.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) set_of: i32,
+    /// Nothing else may be fitted in its place.
+    #[arg(long)]
+    pub(crate) no_substitute: bool,
 }
 
 #[derive(Debug, Args)]
@@ -88,6 +94,12 @@ pub(crate) struct ItemUpdate {
     /// The new material.
     #[arg(long, value_parser = words::material())]
     pub(crate) material: Option<v1::Material>,
+    /// How many make a matched set, which is never split.
+    #[arg(long, value_name = "N")]
+    pub(crate) set_of: Option<i32>,
+    /// Whether nothing else may be fitted in its place.
+    #[arg(long, value_name = "BOOL")]
+    pub(crate) no_substitute: Option<bool>,
     /// Refuse unless the item is still as read under this etag.
     #[arg(long)]
     pub(crate) etag: Option<String>,

@@ -9,8 +9,8 @@ use tenths_proto::v1;
 #[command(
     after_help = "The first line names the columns, in any order:\n  items: code, kind, description, \
     designation, material, feature, feature_kind, nominal, tolerance, wear_limit, \
-    recondition_limit, out_of_round_limit, taper_limit, reference_station, limit_source\n  lots: \
-    tag, item, quantity, location, date_code, unit_cost\n  pieces: tag, item, condition, location, \
+    recondition_limit, out_of_round_limit, taper_limit, reference_station, limit_source, set_of, \
+    no_substitute\n  lots: tag, item, quantity, location, date_code, unit_cost\n  pieces: tag, item, condition, location, \
     material, hardness, built_up, state, gauge, dimensions, note\n\nNothing is saved if a row is \
     bad, unless --skip-bad is given; bad rows exit with 3 either way.\n\nExample:\n  tenths import \
     items items.csv --dry-run"

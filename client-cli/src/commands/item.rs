@@ -43,6 +43,8 @@ async fn add(session: &mut Session, arguments: ItemAdd) -> Result<(), Failure> {
         description: arguments.description,
         designation: arguments.designation,
         material: arguments.material.unwrap_or_default().into(),
+        set_of: arguments.set_of,
+        no_substitute: arguments.no_substitute,
         ..Item::default()
     };
     let request = v1::CreateItemRequest {
@@ -65,6 +67,8 @@ async fn update(session: &mut Session, arguments: ItemUpdate) -> Result<(), Fail
         description: arguments.description.unwrap_or(item.description),
         designation: arguments.designation.unwrap_or(item.designation),
         material: arguments.material.map_or(item.material, i32::from),
+        set_of: arguments.set_of.unwrap_or(item.set_of),
+        no_substitute: arguments.no_substitute.unwrap_or(item.no_substitute),
     };
     let answer = rpc!(session, CatalogueServiceClient.update_item(request))?;
     session.printer.rows(&answer, &["item"])

@@ -41,6 +41,8 @@ fn seat_question(reading: &str, uncertainty: &str) -> Question {
         ring: None,
         requirement: "k5".parse().unwrap(),
         close_in: None,
+        other: None,
+        age: None,
     }
 }
 
@@ -57,6 +59,7 @@ fn bearing(key: &str) -> Candidate<'static, &str> {
         condition: Condition::New,
         available: 1,
         date_code: None,
+        other: None,
     }
 }
 
@@ -70,6 +73,8 @@ fn journal_question(reading: &str) -> Question {
         ring: None,
         requirement: Requirement::clearance(window),
         close_in: None,
+        other: None,
+        age: None,
     }
 }
 
@@ -88,6 +93,7 @@ fn bushing(key: &'static str, bore: &str, material: Material) -> Candidate<'stat
         condition: Condition::New,
         available: 1,
         date_code: None,
+        other: None,
     }
 }
 
@@ -328,6 +334,8 @@ fn a_question_from_the_bearing_finds_the_shaft() {
         ring: Some(ToleranceClass::Normal),
         requirement: "k5".parse().unwrap(),
         close_in: None,
+        other: None,
+        age: None,
     };
     let shafts = [("WORN", "29.999"), ("GOOD", "30.0065"), ("EDGE", "30.0022")];
     let stock = shafts.map(|(key, reading)| Candidate {

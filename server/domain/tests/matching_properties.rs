@@ -41,6 +41,8 @@ fn question() -> impl Strategy<Value = Question> {
             ring: None,
             requirement: Requirement::clearance(window),
             close_in: None,
+            other: None,
+            age: None,
         }
     })
 }
@@ -83,6 +85,7 @@ fn candidates(stock: &[Stocked]) -> Vec<Candidate<'_, usize>> {
         condition: stocked.condition,
         available: stocked.available,
         date_code: None,
+        other: None,
     };
     let mut all: Vec<_> = stock.iter().enumerate().map(candidate).collect();
     for (candidate, stocked) in all.iter_mut().zip(stock) {

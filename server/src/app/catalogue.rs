@@ -6,6 +6,7 @@ use tenths_domain::bearings::designation;
 use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::ids::{FeatureId, ItemId};
 use tenths_domain::item::{Feature, FeatureKind, ItemKind, Tolerance};
+use tenths_domain::substitution::SetSize;
 use tenths_domain::temperature::Material;
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{Item, ItemFeature, Page};
@@ -23,6 +24,10 @@ pub struct CreateItem {
     pub designation: String,
     /// What it is made of.
     pub material: Option<Material>,
+    /// How many make a matched set.
+    pub set: SetSize,
+    /// Whether nothing else may be fitted in its place.
+    pub no_substitute: bool,
     /// Its measurable places.
     pub features: Vec<ItemFeature>,
 }
@@ -40,6 +45,10 @@ pub struct UpdateItem {
     pub designation: String,
     /// The new material.
     pub material: Option<Material>,
+    /// How many make a matched set.
+    pub set: SetSize,
+    /// Whether nothing else may be fitted in its place.
+    pub no_substitute: bool,
 }
 
 /// Adds a feature to an item, or replaces the one of that name.
@@ -72,6 +81,8 @@ pub async fn create_item(act: &Act<'_>, new: &CreateItem) -> Result<Item, Error>
         description: new.description.clone(),
         designation: new.designation.clone(),
         material: new.material,
+        set: new.set,
+        no_substitute: new.no_substitute,
         created_at: act.now,
         revision: 1,
         features,
@@ -151,6 +162,8 @@ pub async fn update_item(act: &Act<'_>, change: &UpdateItem) -> Result<Item, Err
     item.description.clone_from(&change.description);
     item.designation.clone_from(&change.designation);
     item.material = change.material;
+    item.set = change.set;
+    item.no_substitute = change.no_substitute;
     act.tx.save_item(&mut item).await?;
     Ok(item)
 }

@@ -192,6 +192,8 @@ pub async fn find_fit(view: View<'_>, order: FindFit) -> Result<FitAnswer, Error
         ring: measured.ring,
         requirement: order.requirement,
         close_in: order.close_in,
+        other: None,
+        age: None,
     };
     let answer = matching::answer(&question, stock.iter().filter_map(candidate), order.caps);
     let mut notes = measured.notes;
@@ -471,6 +473,7 @@ fn candidate(view: &StockView) -> Option<Candidate<'_, StockKey>> {
                 },
                 available: i64::from(hold.is_none()),
                 date_code: None,
+                other: None,
             }
         }
         StockView::Lot(one, _) => Candidate {
@@ -482,6 +485,7 @@ fn candidate(view: &StockView) -> Option<Candidate<'_, StockKey>> {
             condition: Condition::New,
             available: one.stock.iter().map(|here| here.free()).sum(),
             date_code: Some(one.lot.date_code.as_str()).filter(|code| !code.is_empty()),
+            other: None,
         },
     })
 }

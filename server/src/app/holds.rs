@@ -7,6 +7,7 @@ use super::views::{LedgerView, ReservationView};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use tenths_domain::ids::{LocationId, LotId, PieceId, ReservationId};
 use tenths_domain::state::{LedgerReason, PieceState, RebuildState, ReservationState};
+use tenths_domain::substitution::SetSize;
 use tenths_storage::{
     Hold, LedgerSubject, Lot, LotStock, Page, Piece, Rebuild, Reservation, ReservationsFilter, Tx,
 };
@@ -214,10 +215,18 @@ struct HeldPlace {
     quantity: i64,
 }
 
+/// A lot, what is where of it, the holds on it, and how many make a set.
+struct HeldLot {
+    lot: Lot,
+    stock: Vec<LotStock>,
+    holds: Vec<Hold>,
+    set: SetSize,
+}
+
 /// The pieces and lots that lines name, locked, with what is free of them.
 struct Stock {
     pieces: HashMap<String, (Piece, Option<Hold>)>,
-    lots: HashMap<String, (Lot, Vec<LotStock>, Vec<Hold>)>,
+    lots: HashMap<String, HeldLot>,
     codes: HashMap<LocationId, String>,
 }
 
@@ -255,11 +264,14 @@ impl Stock {
             .await?;
         let locations: Vec<_> = stock.values().flatten().map(|here| here.location).collect();
         let codes = view.tx.location_codes(locations).await?;
+        let items = lots.values().map(|lot| lot.item).collect::<Vec<_>>();
+        let items = view.tx.items_by_ids(items).await?;
         let mut with_holds = HashMap::new();
         for (tag, lot) in lots {
             let on_lot = view.tx.holds_on_lot(lot.id, view.now).await?;
             let here = stock.remove(&lot.id).unwrap_or_default();
-            with_holds.insert(tag, (lot, here, on_lot));
+            let set = items.get(&lot.item).map_or(SetSize::ONE, |item| item.set);
+            with_holds.insert(tag, HeldLot { lot, stock: here, holds: on_lot, set });
         }
         let pieces = pieces.into_iter().map(|(tag, piece)| {
             let hold = holds.remove(&piece.id);
@@ -306,7 +318,10 @@ impl Stock {
         let code_of =
             |here: &LotStock| codes.get(&here.location).map_or("", String::as_str).to_owned();
         let unknown = || Obstacle::new("UNKNOWN", tag, format!("lot {tag} was not looked up"));
-        let (lot, stock, holds) = self.lots.get_mut(tag).ok_or_else(unknown)?;
+        let HeldLot { lot, stock, holds, set } = self.lots.get_mut(tag).ok_or_else(unknown)?;
+        if let Err(error) = set.check(quantity) {
+            return Err(Obstacle::new("SPLITS_SET", tag, format!("lot {tag}: {error}")));
+        }
         let best = stock
             .iter_mut()
             .filter(|here| code.is_none_or(|code| code_of(here) == code))

@@ -33,6 +33,8 @@ entity!(items, "items" {
     material: Option<String>,
     created_at: i64,
     revision: i64,
+    set_of: i64,
+    no_substitute: i64,
 });
 
 entity!(features, "features" {

@@ -13,6 +13,7 @@ use std::collections::HashMap;
 use tenths_domain::bearings::iso492;
 use tenths_domain::ids::{FeatureId, ItemId};
 use tenths_domain::item::{Feature, ItemKind, Limits, Tolerance};
+use tenths_domain::substitution::SetSize;
 use tenths_domain::temperature::Material;
 use tenths_domain::units::{Length, Unit};
 
@@ -31,6 +32,10 @@ pub struct Item {
     pub designation: String,
     /// What it is made of, if known.
     pub material: Option<Material>,
+    /// How many make a matched set, which is never split.
+    pub set: SetSize,
+    /// Whether nothing else may be fitted in its place.
+    pub no_substitute: bool,
     /// When it was created, in Unix microseconds.
     pub created_at: i64,
     /// Version.
@@ -140,6 +145,8 @@ impl Tx {
             description: Set(item.description.clone()),
             designation: Set(item.designation.clone()),
             material: Set(item.material.map(|material| material.as_str().to_owned())),
+            set_of: Set(item.set.count()),
+            no_substitute: Set(i64::from(item.no_substitute)),
             revision: Set(item.revision + 1),
             ..Default::default()
         };
@@ -209,6 +216,9 @@ fn item(row: items::Model, features: Vec<ItemFeature>) -> Result<Item, StorageEr
         code: row.code,
         description: row.description,
         designation: row.designation,
+        set: SetSize::new(row.set_of)
+            .map_err(|error| corrupt("items", row.id, error.to_string()))?,
+        no_substitute: row.no_substitute != 0,
         created_at: row.created_at,
         revision: row.revision,
         features,
@@ -262,6 +272,8 @@ pub(crate) fn item_row(item: &Item) -> items::ActiveModel {
         material: Set(item.material.map(|material| material.as_str().to_owned())),
         created_at: Set(item.created_at),
         revision: Set(item.revision),
+        set_of: Set(item.set.count()),
+        no_substitute: Set(i64::from(item.no_substitute)),
     }
 }
 

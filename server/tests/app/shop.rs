@@ -210,6 +210,8 @@ pub(crate) fn item(code: &str, kind: ItemKind, features: Vec<ItemFeature>) -> Cr
         description: String::new(),
         designation: designation.to_owned(),
         material: None,
+        set: tenths_domain::substitution::SetSize::ONE,
+        no_substitute: false,
         features,
     }
 }

@@ -34,6 +34,8 @@ async fn a_stale_version_is_refused_everywhere(db: TestDb) {
         description: "pump shaft".to_owned(),
         designation: String::new(),
         material: None,
+        set: tenths_domain::substitution::SetSize::ONE,
+        no_substitute: false,
     };
     let feature =
         SetFeature { item_code: item.code.clone(), etag: item.etag, feature: disc_journal() };

@@ -80,6 +80,25 @@ pub fn by_dimensions_within(
     found
 }
 
+/// The bearings whose outside diameter lies within the tolerance, closest first, then in the order
+/// of the series.
+///
+/// ```
+/// use tenths_domain::bearings::boundary::by_outside_diameter_within;
+/// use tenths_domain::units::Length;
+/// let um = |um: i64| Length::from_nm(um * 1_000);
+/// assert_eq!(by_outside_diameter_within(um(52_008), um(20))[0].dimensions.outside_diameter, um(52_000));
+/// ```
+pub fn by_outside_diameter_within(outside_diameter: Length, tolerance: Length) -> Vec<Found> {
+    let asked = [None, Some(outside_diameter), None];
+    let within =
+        |entry: &Entry| offs(&asked, entry).into_iter().sum::<i128>() <= i128::from(tolerance.nm());
+    let mut found: Vec<Found> =
+        entries().filter(within).map(|entry| found(&asked, entry)).collect();
+    found.sort_by_key(|found| found.off);
+    found
+}
+
 /// The bearing whose sizes lie closest, whatever the distance: for the message when none fits.
 ///
 /// ```

@@ -25,6 +25,7 @@ pub use size::{BeliefKind, OpenEnds, SIZE_MAX, SizeBelief, limits_of};
 
 use crate::bearings::iso492::Iso492Error;
 use crate::iso286::{Class, Iso286Error, millimetres};
+use crate::seats::SeatError;
 use crate::units::Length;
 
 /// A fit question that has no meaning.
@@ -77,6 +78,9 @@ pub enum FitError {
     /// ISO 492 has no answer.
     #[error(transparent)]
     Iso492(#[from] Iso492Error),
+    /// No practice has a seat for the duty.
+    #[error(transparent)]
+    Seat(#[from] SeatError),
 }
 
 /// What the other side would look like, for the message.

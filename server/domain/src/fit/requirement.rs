@@ -5,9 +5,11 @@ use std::str::FromStr;
 
 use super::FitError;
 use crate::bearings::iso492::{self, ToleranceClass};
+use crate::bushings::RunningRule;
 use crate::iso286::{self, Class, ClassParseError, Deviations};
 use crate::item::Side;
 use crate::named::named_enum;
+use crate::seats::{Duty, Recommendation, housing_seat, shaft_seat};
 use crate::units::Length;
 
 named_enum! {
@@ -80,7 +82,17 @@ enum Kind {
     ShaftOnRing { shaft: Class },
     HoleOnRing { hole: Class },
     Clearance(ClearanceWindow),
+    ShaftByDuty(Duty),
+    HoleByDuty(Duty),
+    RunningByAnyRule,
+    Press,
 }
+
+/// Least interference of a press fit, for each inch of diameter in thousandths of an inch, times
+/// two. Common practice, no published source: 0.0005 in/in to 0.002 in/in.
+const PRESS_LEAST_HALF_THOU: i64 = 1;
+/// Most interference, as [`PRESS_LEAST_HALF_THOU`].
+const PRESS_MOST_HALF_THOU: i64 = 4;
 
 impl Requirement {
     /// By tolerance classes. With a shaft class alone the hole is the bore of a bearing's inner
@@ -104,6 +116,50 @@ impl Requirement {
         Requirement(Kind::Clearance(window))
     }
 
+    /// A bearing's inner ring on a shaft, as published practice recommends for the duty; the class
+    /// depends on the size.
+    pub const fn shaft_by_duty(duty: Duty) -> Self {
+        Requirement(Kind::ShaftByDuty(duty))
+    }
+
+    /// A bearing's outer ring in a housing, as published practice recommends for the duty.
+    pub const fn hole_by_duty(duty: Duty) -> Self {
+        Requirement(Kind::HoleByDuty(duty))
+    }
+
+    /// The running clearance of a plain bearing where no rule was chosen: anything from the least
+    /// to the most that the rival rules say.
+    pub const fn running_by_any_rule() -> Self {
+        Requirement(Kind::RunningByAnyRule)
+    }
+
+    /// A bushing pressed into its housing: interference of 0.0005 to 0.002 in for each inch of
+    /// diameter (common practice, no published source).
+    ///
+    /// ```
+    /// use tenths_domain::fit::Requirement;
+    /// use tenths_domain::units::Length;
+    /// let window = Requirement::press().window(Length::from_nm(25_400_000), None).unwrap();
+    /// assert_eq!((window.min.nm(), window.max.nm()), (-50_800, -12_700));
+    /// ```
+    pub const fn press() -> Self {
+        Requirement(Kind::Press)
+    }
+
+    /// The class that the duty calls for at a basic size, with its source; nothing for a
+    /// requirement that is not by duty.
+    ///
+    /// # Errors
+    /// [`FitError::Seat`] where no practice kept here has a class.
+    pub fn recommended(&self, nominal: Length) -> Result<Option<Recommendation>, FitError> {
+        let found = match self.0 {
+            Kind::ShaftByDuty(duty) => shaft_seat(nominal, &duty)?,
+            Kind::HoleByDuty(duty) => housing_seat(nominal, &duty)?,
+            _ => return Ok(None),
+        };
+        Ok(found.into_iter().next())
+    }
+
     /// The window at a basic size: from the smallest hole on the largest shaft to the largest hole
     /// on the smallest shaft that the classes allow. `ring` is the ISO 492 class of the bearing,
     /// needed where a class stands alone and not looked at otherwise.
@@ -112,8 +168,19 @@ impl Requirement {
         nominal: Length,
         ring: Option<ToleranceClass>,
     ) -> Result<ClearanceWindow, FitError> {
+        if let Some(recommended) = self.recommended(nominal)? {
+            let alone = match recommended.class.side() {
+                Side::External => Kind::ShaftOnRing { shaft: recommended.class },
+                Side::Internal => Kind::HoleOnRing { hole: recommended.class },
+            };
+            return Requirement(alone).window(nominal, ring);
+        }
         let (hole, shaft) = match self.0 {
             Kind::Clearance(window) => return Ok(window),
+            Kind::RunningByAnyRule => return running_by_any_rule(nominal),
+            Kind::Press => return Ok(press(nominal)),
+            // Answered above.
+            Kind::ShaftByDuty(_) | Kind::HoleByDuty(_) => return Err(FitError::NoClass),
             Kind::ClassPair { hole, shaft } => {
                 (iso286::deviations(nominal, &hole)?, iso286::deviations(nominal, &shaft)?)
             }
@@ -135,6 +202,18 @@ impl Requirement {
     pub fn source(&self) -> String {
         match self.0 {
             Kind::Clearance(_) => "explicit limits of clearance".to_owned(),
+            Kind::ShaftByDuty(_) | Kind::HoleByDuty(_) => {
+                "the class that published practice recommends for the duty; ISO 286-1:2010; \
+                 ISO 492:2014"
+                    .to_owned()
+            }
+            Kind::RunningByAnyRule => format!(
+                "from the least to the most of four rules in use; {}",
+                RunningRule::TwoThouPerInch.source()
+            ),
+            Kind::Press => "0.0005 to 0.002 in of interference for each inch of diameter: common \
+                            practice, no published source"
+                .to_owned(),
             Kind::ClassPair { hole, shaft } => {
                 format!("{}; {}", iso286::source(&hole), iso286::source(&shaft))
             }
@@ -143,6 +222,17 @@ impl Requirement {
             }
         }
     }
+}
+
+fn running_by_any_rule(journal: Length) -> Result<ClearanceWindow, FitError> {
+    let all = RunningRule::ALL.iter().map(|rule| rule.clearance(journal));
+    let (least, most) = (all.clone().min(), all.max());
+    ClearanceWindow::new(least.unwrap_or(Length::ZERO), most.unwrap_or(Length::ZERO))
+}
+
+fn press(diameter: Length) -> ClearanceWindow {
+    let share = |half_thou: i64| Length::from_nm(-(diameter.nm() / 2_000 * half_thou));
+    ClearanceWindow { min: share(PRESS_MOST_HALF_THOU), max: share(PRESS_LEAST_HALF_THOU) }
 }
 
 fn between(hole: Deviations, shaft: Deviations) -> ClearanceWindow {
@@ -156,6 +246,12 @@ impl fmt::Display for Requirement {
             Kind::ShaftOnRing { shaft: class } | Kind::HoleOnRing { hole: class } => {
                 write!(f, "{class}")
             }
+            Kind::ShaftByDuty(duty) | Kind::HoleByDuty(duty) => {
+                let rotation = duty.rotation.as_str().replace('_', " ");
+                write!(f, "{rotation}, {} load, {}", duty.load, duty.machine)
+            }
+            Kind::RunningByAnyRule => f.write_str("running clearance by any of four rules"),
+            Kind::Press => f.write_str("press fit"),
             Kind::Clearance(ClearanceWindow { min, max }) => {
                 let [min, max] = [min, max].map(iso286::millimetres);
                 write!(f, "clearance {min} to {max}")

@@ -68,6 +68,20 @@ pub enum Act {
 }
 
 impl Act {
+    /// What it costs in bench time, roughly: the kind of act, then how much of it.
+    pub(super) fn cost(&self) -> (u8, Length) {
+        match *self {
+            Act::Remeasure => (0, Length::ZERO),
+            Act::MeasureAndChoose => (1, Length::ZERO),
+            Act::HoneBore { amount } => (2, amount),
+            Act::ReamBore { amount } => (3, amount),
+            Act::GrindShaft { amount } => (4, amount),
+            Act::BuildUp { amount } => (5, amount),
+            Act::SleeveShaft => (6, Length::ZERO),
+            Act::SleeveBore => (7, Length::ZERO),
+        }
+    }
+
     /// The act in words, amounts in `unit`.
     ///
     /// ```

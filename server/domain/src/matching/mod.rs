@@ -3,7 +3,8 @@
 //!
 //! Pure ranking: the caller brings the candidates, one by one, and gets back at most as many fits
 //! and misses as it asked for; memory is bounded by that, however many candidates there are. No
-//! index and no stock is here, and no substitution of one bearing for another (C3 for CN).
+//! index and no stock is here, and no substitution of one bearing for another (C3 for CN), which is
+//! in [`crate::substitution`].
 //!
 //! A candidate *fits* if the clearance at both extremes of the sizes is within the window of the
 //! requirement at the candidate's nominal size, and the gauges do not make even that improbable.
@@ -18,18 +19,24 @@
 
 mod act;
 mod best;
+mod change;
+mod ends;
 mod question;
 
-pub(crate) use act::REAM_MAX;
 pub use act::Act;
-use act::{Gap, Pair};
+use act::Gap;
+pub(crate) use act::REAM_MAX;
 use best::Best;
+pub use change::{Change, End, smallest_changes};
+use ends::{BothFits, Ends};
 pub use question::{
-    Answer, Candidate, Caps, Condition, Counts, Match, Miss, MissSide, Place, Question,
+    AgePolicy, Answer, Candidate, Caps, Condition, Counts, Match, Miss, MissSide, OtherEnd,
+    OtherFeature, OtherFit, Place, Question,
 };
 
-use crate::fit::{ClearanceWindow, FitError, FitJudgement, SizeBelief, installed_bore, judge};
-use crate::item::{FeatureKind, ItemKind, Side};
+use crate::fit::{ClearanceWindow, FitJudgement, SizeBelief};
+use crate::item::ItemKind;
+use crate::substitution::DateCode;
 use crate::units::Length;
 use crate::verdict::Verdict;
 
@@ -49,6 +56,8 @@ use crate::verdict::Verdict;
 ///     ring: None,
 ///     requirement: "k5".parse().unwrap(),
 ///     close_in: None,
+///     other: None,
+///     age: None,
 /// };
 /// let ring = Limits { lower: nm(29_990_000), upper: nm(30_000_000) };
 /// let bearing = Candidate {
@@ -60,6 +69,7 @@ use crate::verdict::Verdict;
 ///     condition: Condition::New,
 ///     available: 4,
 ///     date_code: Some("2025-03"),
+///     other: None,
 /// };
 /// let answer = answer(&question, [bearing], Caps { fits: 20, misses: 5 });
 /// assert_eq!(answer.fits[0].key, "LOT-7");
@@ -70,31 +80,51 @@ pub fn answer<'a, K: Ord>(
     candidates: impl IntoIterator<Item = Candidate<'a, K>>,
     caps: Caps,
 ) -> Answer<K> {
-    let mut counts = Counts::default();
-    let mut fits = Best::new(caps.fits);
-    let mut misses = Best::new(caps.misses);
+    let mut found = Found {
+        fits: Best::new(caps.fits),
+        misses: Best::new(caps.misses),
+        counts: Counts::default(),
+    };
     for candidate in candidates {
         if is_removed_bearing(&candidate) {
-            counts.removed_bearings += 1;
+            found.counts.removed_bearings += 1;
+        } else if is_too_old(question, &candidate, &mut found.counts) {
+            found.counts.too_old += 1;
         } else if candidate.place.feature.side() == question.place.feature.side() {
-            counts.not_mates += 1;
+            found.counts.not_mates += 1;
         } else {
-            match Pairing::new(question, &candidate) {
-                Ok(pairing) => pairing.offer(candidate, &mut fits, &mut misses, &mut counts),
-                Err(_) => counts.not_judged += 1,
+            match Ends::new(question, &candidate) {
+                Ok(ends) => found.offer(ends, candidate),
+                Err(_) => found.counts.not_judged += 1,
             }
         }
     }
     Answer {
-        fits: fits.into_sorted().map(|(rank, found)| found.of(rank.key)).collect(),
-        misses: misses.into_sorted().map(|(rank, found)| found.of(rank)).collect(),
-        counts,
+        fits: found.fits.into_sorted().map(|(rank, fit)| fit.of(rank.key)).collect(),
+        misses: found.misses.into_sorted().map(|(rank, miss)| miss.of(rank)).collect(),
+        counts: found.counts,
     }
 }
 
 /// The rule of the trade: a rolling bearing that was pulled off is not used again.
 fn is_removed_bearing<K>(candidate: &Candidate<'_, K>) -> bool {
     candidate.place.item == ItemKind::RollingBearing && candidate.condition == Condition::Used
+}
+
+/// The shop's policy on shelf age: a rolling bearing with an older date code is not offered. One
+/// whose age cannot be told is, and counted.
+fn is_too_old<K>(question: &Question, candidate: &Candidate<'_, K>, counts: &mut Counts) -> bool {
+    let Some(AgePolicy { limit, now }) = question.age else { return false };
+    if candidate.place.item != ItemKind::RollingBearing {
+        return false;
+    }
+    match candidate.date_code.and_then(DateCode::parse) {
+        Some(code) => limit.is_passed(code, now),
+        None => {
+            counts.age_unknown += 1;
+            false
+        }
+    }
 }
 
 /// Where a fit stands; compared field by field, the smallest is the best.
@@ -120,11 +150,14 @@ struct MissRank<K> {
 struct FoundFit {
     window: ClearanceWindow,
     fit: FitJudgement,
+    other: Option<OtherFit>,
+    installed: Option<SizeBelief>,
 }
 
 impl FoundFit {
     fn of<K>(self, key: K) -> Match<K> {
-        Match { key, window: self.window, fit: self.fit }
+        let FoundFit { window, fit, other, installed } = self;
+        Match { key, window, fit, other, installed }
     }
 }
 
@@ -132,89 +165,78 @@ impl FoundFit {
 struct FoundMiss {
     window: ClearanceWindow,
     fit: FitJudgement,
+    by: Length,
     side: MissSide,
     act: Option<Act>,
+    other: Option<OtherFit>,
+    installed: Option<SizeBelief>,
 }
 
 impl FoundMiss {
     fn of<K>(self, rank: MissRank<K>) -> Miss<K> {
-        let FoundMiss { window, fit, side, act } = self;
-        Miss { key: rank.key, window, fit, by: rank.by, side, act }
+        let FoundMiss { window, fit, by, side, act, other, installed } = self;
+        Miss { key: rank.key, window, fit, by, side, act, other, installed }
     }
 }
 
-/// The measured part and one candidate as the two sides of a fit.
-struct Pairing {
-    internal: Place,
-    external: Place,
-    bore: SizeBelief,
-    shaft: SizeBelief,
-    window: ClearanceWindow,
-    /// How much of the clearance is unknown only because a part was not measured.
-    unmeasured: Length,
+/// Whether a pair fits: inside at both extremes, and not improbable even so.
+fn is_fit(gap: Gap, fit: &FitJudgement) -> bool {
+    gap.is_inside() && fit.judgement.verdict <= Verdict::NotProven
 }
 
-impl Pairing {
-    fn new<K>(question: &Question, candidate: &Candidate<'_, K>) -> Result<Self, FitError> {
-        let measured = (question.place, question.size, question.ring);
-        let found = (candidate.place, candidate.size, candidate.ring);
-        let (inner, outer) = match question.place.feature.side() {
-            Side::Internal => (measured, found),
-            Side::External => (found, measured),
-        };
-        let ((internal, free_bore, bore_ring), (external, shaft, shaft_ring)) = (inner, outer);
-        let window = question.requirement.window(candidate.nominal, bore_ring.or(shaft_ring))?;
-        let is_bushing =
-            internal.item == ItemKind::Bushing && internal.feature == FeatureKind::Bore;
-        let bore = match question.close_in.filter(|_| is_bushing) {
-            Some(close_in) => installed_bore(&free_bore, close_in)?,
-            None => free_bore,
-        };
-        let unmeasured = [free_bore, shaft].into_iter().filter(|size| !size.is_measured());
-        let unmeasured = unmeasured.map(|size| size.largest() - size.smallest()).sum();
-        Ok(Pairing { internal, external, bore, shaft, window, unmeasured })
-    }
+/// Where fits and misses are kept, and what is counted.
+struct Found<'a, K> {
+    fits: Best<FitRank<'a, K>, FoundFit>,
+    misses: Best<MissRank<K>, FoundMiss>,
+    counts: Counts,
+}
 
-    /// Puts the candidate where it belongs, if it is good enough to be kept there.
-    fn offer<'a, K: Ord>(
-        self,
-        candidate: Candidate<'a, K>,
-        fits: &mut Best<FitRank<'a, K>, FoundFit>,
-        misses: &mut Best<MissRank<K>, FoundMiss>,
-        counts: &mut Counts,
-    ) {
-        let gap = Gap::new(&self.bore, &self.shaft, self.window);
-        let judge = || judge(&self.bore, &self.shaft, self.window);
-        let fit = gap.is_inside().then(judge);
-        if let Some(fit) = fit.filter(|fit| fit.judgement.verdict <= Verdict::NotProven) {
-            counts.fits += 1;
-            let rank = FitRank {
-                verdict: fit.judgement.verdict,
-                off_centre: self.off_centre(&fit),
-                is_held: candidate.available <= 0,
-                has_no_date_code: candidate.date_code.is_none(),
-                date_code: candidate.date_code.unwrap_or_default(),
-                key: candidate.key,
-            };
-            fits.offer(rank, || FoundFit { window: self.window, fit });
-            return;
+impl<'a, K: Ord> Found<'a, K> {
+    /// Puts a candidate where it belongs, if it is good enough to be kept there.
+    fn offer(&mut self, ends: Ends, candidate: Candidate<'a, K>) {
+        let gaps_close =
+            ends.first.gap.is_inside() && ends.other.as_ref().is_none_or(|o| o.gap.is_inside());
+        let judged = gaps_close.then(|| ends.judge());
+        match judged.filter(|both| both.verdict() <= Verdict::NotProven) {
+            Some(both) => self.offer_fit(&ends, &both, candidate),
+            None => self.offer_miss(&ends, judged, candidate),
         }
-        counts.misses += 1;
-        misses.offer(MissRank { by: gap.by(), key: candidate.key }, || {
-            let fit = fit.unwrap_or_else(judge);
-            let pair = Pair {
-                internal: self.internal,
-                external: self.external,
-                gap,
-                unmeasured: self.unmeasured,
-                probability_in: fit.judgement.probability_in,
-            };
-            FoundMiss { window: self.window, fit, side: gap.side(), act: act::cheapest(&pair) }
+    }
+
+    fn offer_fit(&mut self, ends: &Ends, both: &BothFits, candidate: Candidate<'a, K>) {
+        self.counts.fits += 1;
+        let rank = FitRank {
+            verdict: both.verdict(),
+            off_centre: ends.off_centre(both),
+            is_held: candidate.available <= 0,
+            has_no_date_code: candidate.date_code.is_none(),
+            date_code: candidate.date_code.unwrap_or_default(),
+            key: candidate.key,
+        };
+        self.fits.offer(rank, || FoundFit {
+            window: ends.first.window,
+            fit: both.first,
+            other: ends.as_other(both),
+            installed: ends.installed,
         });
     }
 
-    fn off_centre(&self, fit: &FitJudgement) -> Length {
-        let middle = fit.clearance_min + fit.clearance_max;
-        (middle - (self.window.min + self.window.max)).abs()
+    fn offer_miss(&mut self, ends: &Ends, judged: Option<BothFits>, candidate: Candidate<'a, K>) {
+        self.counts.misses += 1;
+        let other = ends.other.as_ref().map_or(Length::ZERO, |other| other.gap.by());
+        let by = ends.first.gap.by().max(other);
+        self.misses.offer(MissRank { by, key: candidate.key }, || {
+            let both = judged.unwrap_or_else(|| ends.judge());
+            let fits = is_fit(ends.first.gap, &both.first);
+            FoundMiss {
+                window: ends.first.window,
+                fit: both.first,
+                by: ends.first.gap.by(),
+                side: ends.first.gap.side(),
+                act: if fits { None } else { ends.first.act(&both.first) },
+                other: ends.as_other(&both),
+                installed: ends.installed,
+            }
+        });
     }
 }

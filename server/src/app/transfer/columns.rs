@@ -36,6 +36,8 @@ const ITEMS: &[Column] = &[
     optional("taper_limit"),
     optional("reference_station"),
     optional("limit_source"),
+    optional("set_of"),
+    optional("no_substitute"),
 ];
 
 const LOTS: &[Column] = &[

@@ -10,6 +10,7 @@ use crate::app::error::Error;
 use std::collections::HashMap;
 use tenths_domain::ids::{FeatureId, ItemId};
 use tenths_domain::item::{Feature, FeatureKind, ItemKind, Tolerance};
+use tenths_domain::substitution::SetSize;
 use tenths_domain::temperature::Material;
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{Item, ItemFeature, Page};
@@ -36,6 +37,8 @@ pub(super) struct ItemRow {
     description: String,
     designation: String,
     material: Option<Material>,
+    set: SetSize,
+    no_substitute: bool,
     feature: Option<ItemFeature>,
 }
 
@@ -49,6 +52,8 @@ pub(super) fn read(mut cells: Cells<'_>, line: i64) -> Result<ItemRow, Vec<BadRo
     let description = cells.required("description", "a description", text(TEXT_CHARACTERS_MAX));
     let designation = cells.optional("designation", cell::tag);
     let material = cells.optional("material", named);
+    let set = cells.optional("set_of", set_size);
+    let no_substitute = cells.optional("no_substitute", yes);
     let feature =
         if cells.get("feature").is_empty() { no_feature(&mut cells) } else { feature(&mut cells) };
     let row = code.zip(kind).map(|(code, kind)| ItemRow {
@@ -58,6 +63,8 @@ pub(super) fn read(mut cells: Cells<'_>, line: i64) -> Result<ItemRow, Vec<BadRo
         description: description.unwrap_or_default(),
         designation: designation.unwrap_or_default(),
         material,
+        set: set.unwrap_or(SetSize::ONE),
+        no_substitute: no_substitute.is_some(),
         feature,
     });
     cells.finish(row)?.ok_or_else(Vec::new)
@@ -167,6 +174,8 @@ fn new_item(row: ItemRow, now: i64) -> Result<Draft, Vec<BadRow>> {
         description: row.description,
         designation: row.designation,
         material: row.material,
+        set: row.set,
+        no_substitute: row.no_substitute,
         created_at: now,
         revision: 1,
         features,
@@ -189,11 +198,14 @@ fn problem(error: &Error) -> String {
 /// Adds a row's feature to an item that is there, whose own columns must agree.
 fn add_to(draft: &mut Draft, row: ItemRow) -> Result<(), Vec<BadRow>> {
     let item = &mut draft.item;
+    let sets = [set_text(item.set), set_text(row.set)];
     let own = [
         ("kind", item.kind.as_str(), row.kind.as_str()),
         ("description", &item.description, &row.description),
         ("designation", &item.designation, &row.designation),
         ("material", material_text(item.material), material_text(row.material)),
+        ("set_of", &sets[0], &sets[1]),
+        ("no_substitute", yes_text(item.no_substitute), yes_text(row.no_substitute)),
     ];
     let differs = |(column, stored, given): &(&str, &str, &str)| {
         (stored != given).then(|| {
@@ -222,6 +234,28 @@ fn add_to(draft: &mut Draft, row: ItemRow) -> Result<(), Vec<BadRow>> {
         Some(_) => {}
     }
     if bad.is_empty() { Ok(()) } else { Err(bad) }
+}
+
+/// A set of one is not written.
+fn set_text(set: SetSize) -> String {
+    if set == SetSize::ONE { String::new() } else { set.count().to_string() }
+}
+
+fn yes_text(said: bool) -> &'static str {
+    if said { "yes" } else { "" }
+}
+
+fn set_size(text: &str) -> Result<SetSize, String> {
+    let count = text.parse().map_err(|_| format!("{text:?} is no number; allowed: 1 to 12"))?;
+    SetSize::new(count).map_err(|error| error.to_string())
+}
+
+fn yes(text: &str) -> Result<(), String> {
+    if text == "yes" {
+        Ok(())
+    } else {
+        Err(format!("{text:?} is not allowed; allowed: yes, or empty"))
+    }
 }
 
 fn material_text(material: Option<Material>) -> &'static str {
@@ -256,6 +290,7 @@ fn row_of(item: &Item, feature: Option<&ItemFeature>) -> Vec<String> {
         Some(feature) => row.extend(feature_cells(feature)),
         None => row.extend((0..=OF_THE_FEATURE.len()).map(|_| String::new())),
     }
+    row.extend([set_text(item.set), yes_text(item.no_substitute).to_owned()]);
     row
 }
 

@@ -8,6 +8,7 @@ use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::ids::FeatureId;
 use tenths_domain::item::{Feature, Side, Tolerance};
+use tenths_domain::substitution::SetSize;
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_proto::v1 as pb;
 use tenths_proto::v1::feature::Tolerance as WireTolerance;
@@ -44,9 +45,13 @@ pub fn create_item(wire: &pb::CreateItemRequest) -> Parsed<CreateItem> {
         }
         features.extend(feature(&mut check, &field, wire));
     }
+    let set = set_size(&mut check, "item.set_of", item.set_of);
+    let no_substitute = item.no_substitute;
     let Some(kind) = kind else { return Err(check.into_error()) };
     check.finish()?;
-    Ok((request, CreateItem { code, kind, description, designation, material, features }))
+    let item =
+        CreateItem { code, kind, description, designation, material, set, no_substitute, features };
+    Ok((request, item))
 }
 
 /// An item's new words.
@@ -59,9 +64,19 @@ pub fn update_item(wire: &pb::UpdateItemRequest) -> Parsed<UpdateItem> {
         description: check.text("description", &wire.description, TEXT_MAX),
         designation: check.optional_tag("designation", &wire.designation).unwrap_or_default(),
         material: check.optional_enum("material", wire.material),
+        set: set_size(&mut check, "set_of", wire.set_of),
+        no_substitute: wire.no_substitute,
     };
     check.finish()?;
     Ok((request, command))
+}
+
+/// How many make a set; 0 is not said, and then a part stands alone.
+fn set_size(check: &mut Check, field: &str, count: i32) -> SetSize {
+    SetSize::new(i64::from(count).max(i64::from(count == 0))).unwrap_or_else(|error| {
+        check.refuse(field, error.to_string());
+        SetSize::ONE
+    })
 }
 
 /// A feature to be added or replaced.
@@ -204,6 +219,8 @@ pub fn item(item: Item) -> pb::Item {
         designation: item.designation,
         material: or_unspecified(item.material),
         features: item.features.iter().map(feature_out).collect(),
+        set_of: i32::try_from(item.set.count()).unwrap_or(1),
+        no_substitute: item.no_substitute,
         etag: etag(item.revision),
         create_time: Some(time(item.created_at)),
     }

@@ -26,6 +26,8 @@ async fn with_a_lot(store: &Store) {
                     description: String::new(),
                     designation: String::new(),
                     material: None,
+                    set: tenths_domain::substitution::SetSize::ONE,
+                    no_substitute: false,
                     created_at: 1,
                     revision: 1,
                     features: Vec::new(),

@@ -17,16 +17,16 @@ pub(super) const NOW: i64 = 1_790_000_000_000_000;
 pub(super) const LOT_COLUMNS: &str = "tag|item|quantity|location|date_code|unit_cost";
 pub(super) const ITEM_COLUMNS: &str = "code|kind|description|designation|material|feature|\
     feature_kind|nominal|tolerance|wear_limit|recondition_limit|out_of_round_limit|taper_limit|\
-    reference_station|limit_source";
+    reference_station|limit_source|set_of|no_substitute";
 pub(super) const PIECE_COLUMNS: &str =
     "tag|item|condition|location|material|hardness|built_up|state|gauge|dimensions|note";
 
 /// Items that most tests know.
 pub(super) const ITEMS: [&str; 4] = [
-    "BRG-6205|rolling_bearing|deep groove ball bearing|6205|steel||||||||||",
-    "SH-30|shaft|pump shaft||steel|seat-a|rolling_seat|30 mm|k5|0.01 mm|29.5 mm||0.005 mm||drawing 7",
-    "SH-30|shaft|pump shaft||steel|journal|journal|1-3/16 in|1.186..1.187 in|0.002 in||||REF|common practice",
-    "PLATE|other|name plate||||||||||||",
+    "BRG-6205|rolling_bearing|deep groove ball bearing|6205|steel||||||||||||",
+    "SH-30|shaft|pump shaft||steel|seat-a|rolling_seat|30 mm|k5|0.01 mm|29.5 mm||0.005 mm||drawing 7||",
+    "SH-30|shaft|pump shaft||steel|journal|journal|1-3/16 in|1.186..1.187 in|0.002 in||||REF|common practice||",
+    "PLATE|other|name plate|||||||||||||2|yes",
 ];
 
 /// How an import ended, and every problem that was told.

@@ -53,11 +53,11 @@ async fn lots() {
 async fn items() {
     let shop = Shop { table: Table::Items, ..Shop::open().await };
     for (text, told) in [
-        ("S|shaft|a shaft|||||||||||||", &[("limit_source", "16 cells for 15 columns")][..]),
-        ("S|shaft|a shaft||||||||||||", &[]),
-        ("S|shaft", &[("description", "2 cells for 15 columns")]),
+        ("S|shaft|a shaft|||||||||||||||", &[("no_substitute", "18 cells for 17 columns")][..]),
+        ("S|shaft|a shaft||||||||||||||", &[]),
+        ("S|shaft", &[("description", "2 cells for 17 columns")]),
         (
-            "|axle||62 05|tin||||||||||",
+            "|axle||62 05|tin||||||||||||",
             &[
                 ("code", "required"),
                 ("kind", "shaft, rolling_bearing"),
@@ -66,10 +66,10 @@ async fn items() {
                 ("material", "steel, aluminium"),
             ],
         ),
-        ("S|shaft|a||||journal|1 in|||||||", &[("feature", "feature_kind is given")]),
-        ("S|shaft|a|||seat|||||||||", &[("feature_kind", "required"), ("nominal", "required")]),
+        ("S|shaft|a||||journal|1 in|||||||||", &[("feature", "feature_kind is given")]),
+        ("S|shaft|a|||seat|||||||||||", &[("feature_kind", "required"), ("nominal", "required")]),
         (
-            "S|shaft|a|||Seat|neck|25|q9|-1 mm|x|0 mm|1e3 mm|R1|",
+            "S|shaft|a|||Seat|neck|25|q9|-1 mm|x|0 mm|1e3 mm|R1|||",
             &[
                 ("feature", "a-z 0-9"),
                 ("feature_kind", "journal, rolling_seat"),
@@ -83,14 +83,18 @@ async fn items() {
             ],
         ),
         // A class for a hole on a shaft, limits the wrong way round, a ring where there is none.
-        ("S|shaft|a|||seat|journal|25 mm|H7||||||", &[("tolerance", "a journal takes")]),
-        ("S|shaft|a|||seat|journal|25 mm|25..24 mm||||||", &[("tolerance", "above the largest")]),
-        ("S|shaft|a|||seat|journal|25 mm|ring:normal||||||", &[("tolerance", "outside_diameter")]),
-        ("S|shaft|a\tb||||||||||||", &[("description", "plain text")]),
+        ("S|shaft|a|||seat|journal|25 mm|H7||||||||", &[("tolerance", "a journal takes")]),
+        ("S|shaft|a|||seat|journal|25 mm|25..24 mm||||||||", &[("tolerance", "above the largest")]),
+        (
+            "S|shaft|a|||seat|journal|25 mm|ring:normal||||||||",
+            &[("tolerance", "outside_diameter")],
+        ),
+        ("S|shaft|a|||||||||||||13|no", &[("set_of", "1 to 12"), ("no_substitute", "yes")]),
+        ("S|shaft|a\tb||||||||||||||", &[("description", "plain text")]),
     ] {
         check(&shop, ITEM_COLUMNS, text, told).await;
     }
-    let long = format!("S|shaft|{}||||||||||||", "x".repeat(501));
+    let long = format!("S|shaft|{}||||||||||||||", "x".repeat(501));
     check(&shop, ITEM_COLUMNS, &long, &[("description", "at most 500")]).await;
 }
 

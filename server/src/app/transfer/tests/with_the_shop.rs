@@ -74,14 +74,14 @@ async fn a_row_adds_a_feature_to_an_item_that_is_there() {
     shop.skip_bad_rows = true;
     let ended = shop
         .import(Table::Items, ITEM_COLUMNS, &[
-            "SH-30|shaft|pump shaft||steel|key|keyseat|8 mm|N9||||||",
-            "SH-30|shaft|pump shaft||steel|key|keyseat|8 mm|N9||||||",
-            "SH-30|shaft|other words||bronze|end|shaft_extension|24 mm|||||||",
-            "BRG-6205|rolling_bearing|deep groove ball bearing|6205|steel|bore|bore|25 mm|||||||",
-            "PLATE|other|name plate||||||||||||",
-            "BRG-X|rolling_bearing|no such bearing|6299|||||||||||",
-            "NEW|shaft|new||||||||||||",
-            "NEW|shaft|new|||seat|journal|20 mm|||||||",
+            "SH-30|shaft|pump shaft||steel|key|keyseat|8 mm|N9||||||||",
+            "SH-30|shaft|pump shaft||steel|key|keyseat|8 mm|N9||||||||",
+            "SH-30|shaft|other words||bronze|end|shaft_extension|24 mm|||||||||",
+            "BRG-6205|rolling_bearing|deep groove ball bearing|6205|steel|bore|bore|25 mm|||||||||",
+            "PLATE|other|name plate|||||||||||||2|yes",
+            "BRG-X|rolling_bearing|no such bearing|6299|||||||||||||",
+            "NEW|shaft|new||||||||||||||",
+            "NEW|shaft|new|||seat|journal|20 mm|||||||||",
         ])
         .await;
     let told = [

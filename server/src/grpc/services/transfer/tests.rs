@@ -103,6 +103,8 @@ async fn furnish(act: &Act<'_>) -> Result<Vec<u8>, Error> {
         description: "name plate".into(),
         designation: String::new(),
         material: None,
+        set: tenths_domain::substitution::SetSize::ONE,
+        no_substitute: false,
         features: Vec::new(),
     };
     catalogue::create_item(act, &item).await?;
