@@ -1,4 +1,5 @@
 //! Questions with two ends, shelf age, and the smallest changes where nothing fits.
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
 
 use tenths_domain::bearings::iso492::{
     ToleranceClass, mean_bore_deviations, mean_outside_diameter_deviations,

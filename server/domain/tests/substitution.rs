@@ -1,4 +1,5 @@
 //! Substitution has a direction: one test per rule of the trade, named after it.
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
 
 use tenths_domain::bearings::designation;
 use tenths_domain::bearings::iso492::ToleranceClass;
