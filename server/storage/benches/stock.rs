@@ -185,6 +185,8 @@ fn shaft() -> Item {
         description: String::new(),
         designation: String::new(),
         material: None,
+        set: tenths_domain::substitution::SetSize::ONE,
+        no_substitute: false,
         created_at: 1,
         revision: 1,
         features: vec![
