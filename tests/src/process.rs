@@ -45,6 +45,11 @@ pub struct Server {
 impl Server {
     /// Starts a server on a free port of the loopback address and waits until it listens.
     pub fn start(database: &Database, arguments: &[&str]) -> Self {
+        Self::start_within(database, arguments, START_MAX)
+    }
+
+    /// The same with a patience of its own, for a database that takes long to open.
+    pub fn start_within(database: &Database, arguments: &[&str], patience: Duration) -> Self {
         let port_file = database.folder().join("port");
         let log = database.folder().join("tenthsd.log");
         // A file left by an earlier server of the same database would be read too soon.
@@ -63,11 +68,11 @@ impl Server {
         // Owned before the wait, so that a server that never listens is still stopped.
         let unbound = SocketAddr::from(([127, 0, 0, 1], 0));
         let mut server = Self { child, address: unbound, log };
-        server.address = server.wait_for_address(&port_file);
+        server.address = server.wait_for_address(&port_file, patience);
         server
     }
 
-    fn wait_for_address(&mut self, port_file: &Path) -> SocketAddr {
+    fn wait_for_address(&mut self, port_file: &Path, patience: Duration) -> SocketAddr {
         let start = Instant::now();
         loop {
             let text = fs::read_to_string(port_file).unwrap_or_default();
@@ -78,7 +83,7 @@ impl Server {
                 panic!("tenthsd ended with {status}:\n{}", self.log_text());
             }
             let waited = start.elapsed();
-            assert!(waited < START_MAX, "no address after {waited:?}:\n{}", self.log_text());
+            assert!(waited < patience, "no address after {waited:?}:\n{}", self.log_text());
             thread::sleep(Duration::from_millis(5));
         }
     }
@@ -95,11 +100,20 @@ impl Server {
 
     /// The most memory it ever had in use, in KiB, as the kernel counted it.
     pub fn peak_memory_kib(&self) -> u64 {
+        self.status_kib("VmHWM:")
+    }
+
+    /// The memory that it has in use now, in KiB, as the kernel counts it.
+    pub fn resident_memory_kib(&self) -> u64 {
+        self.status_kib("VmRSS:")
+    }
+
+    fn status_kib(&self, field: &str) -> u64 {
         let status = fs::read_to_string(format!("/proc/{}/status", self.child.id()))
             .expect("the status of a running process");
-        let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let line = status.lines().find_map(|line| line.strip_prefix(field));
         let number = line.and_then(|rest| rest.split_whitespace().next());
-        number.and_then(|text| text.parse().ok()).expect("VmHWM in KiB")
+        number.and_then(|text| text.parse().ok()).expect("an amount in KiB")
     }
 
     /// Ends it at once, as a crash would.

@@ -1,0 +1,255 @@
+//! One shop, from its empty database to its report.
+
+use std::error::Error;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use prost::bytes::Bytes;
+use tenths_tests::{Clients, Database, Server, run_tenthsd};
+use tonic::client::Grpc;
+use tonic::transport::Channel;
+
+use crate::arguments::{Arguments, Kind};
+use crate::catalogue::{self, Sizes};
+use crate::drive::{Asker, Tickets, Timing, asynchronously, on_threads};
+use crate::echo::Echo;
+use crate::load::{Load, load_postgres, load_sqlite};
+use crate::ours;
+use crate::questions::{Mix, Question};
+use crate::report::{Asked, Report};
+use crate::sql::{self, Depth, Parameters};
+use crate::wire;
+
+/// What a fallible step of the benchmark answers.
+type Outcome<T> = Result<T, Box<dyn Error>>;
+
+/// How long a server may take to start on ten million rows.
+const START_MAX: Duration = Duration::from_secs(600);
+/// A unary call with next to no payload on the shop's own server.
+const HEALTH_CHECK: &str = "/grpc.health.v1.Health/Check";
+/// Questions asked before each measurement, so that caches are warm.
+const WARM_UP: usize = 100;
+
+/// Measures one shop.
+///
+/// # Errors
+/// A database, a file or a process that fails.
+pub(crate) async fn shop(arguments: &Arguments, kind: Kind, rows: u64) -> Outcome<Report> {
+    let database = Database::create(kind.database());
+    let (sizes, empty_kib) = furnished(&database).await;
+    let start = Instant::now();
+    let load = Load { sizes: &sizes, rows, seed: arguments.seed };
+    match kind {
+        Kind::Sqlite => load_sqlite(database.url(), load)?,
+        Kind::Postgres => load_postgres(database.url(), load).await?,
+    }
+    let loaded = start.elapsed();
+    if arguments.verify {
+        run_tenthsd(&["verify", "--database", database.url()]).succeeded("tenthsd verify");
+    }
+    let questions: Vec<Question> =
+        Mix::new(&sizes, arguments.seed).take(usize::try_from(arguments.questions)?).collect();
+    let start = Instant::now();
+    let server = Server::start_within(&database, &[], START_MAX);
+    let listening = start.elapsed();
+    let first = first_answer(&server, &questions[0]).await;
+    let answering = start.elapsed();
+    let started_kib = server.resident_memory_kib();
+    let recorded = record(&server, &questions, arguments.patience()).await;
+    let questions = &questions[..recorded.len()];
+    assert_eq!(recorded[0].1.len(), first.len(), "the same question has the same answer");
+    let mut asked = served(arguments, &server, &recorded).await;
+    let after_kib = server.resident_memory_kib();
+    let echo = Echo::start(&database.folder().join("answers"), &recorded)?;
+    asked.insert(1, called(arguments, "empty call", echo.address(), ours::PATH, &recorded).await);
+    drop(echo);
+    let parameters: Arc<Vec<_>> = Arc::new(questions.iter().map(Parameters::of).collect());
+    let agreed = agreed(kind, &database, &recorded, &parameters).await?;
+    // The shop's server has had its turn: SQL gets the machine to itself.
+    drop(server);
+    for (name, depth) in [("SQL", Depth::Whole), ("SQL, nearest only", Depth::NearestOnly)] {
+        let name = format!("{name}, {}", kind.name());
+        let mut timings = Vec::new();
+        for in_flight in &arguments.in_flight {
+            let run = (parameters.clone(), depth, *in_flight);
+            timings.push(queried(kind, &database, run, arguments.patience()).await?);
+        }
+        asked.push(Asked { name, timings });
+    }
+    Ok(Report {
+        rows,
+        database: kind.name(),
+        loaded,
+        listening,
+        answering,
+        resident_kib: [empty_kib, started_kib, after_kib],
+        payload: payload(&recorded),
+        agreed,
+        asked,
+    })
+}
+
+/// Makes the catalogue; answers with the sizes in it and the memory of a server with no stock.
+async fn furnished(database: &Database) -> (Sizes, u64) {
+    // Once to make the schema and the catalogue, once more for the memory that an idle start takes.
+    let mut server = Server::start(database, &[]);
+    let clients = Clients::connect(&server).await;
+    let sizes = Sizes::ask(&clients).await;
+    catalogue::furnish(&clients, &sizes).await;
+    drop(clients);
+    server.terminate(Duration::from_secs(20)).expect("an idle server stops when asked to");
+    let mut server = Server::start(database, &[]);
+    let question = Mix::new(&sizes, 0).next().expect("the mix has no end");
+    first_answer(&server, &question).await;
+    let empty_kib = server.resident_memory_kib();
+    server.terminate(Duration::from_secs(20)).expect("an idle server stops when asked to");
+    (sizes, empty_kib)
+}
+
+/// Asks until the first answer.
+async fn first_answer(server: &Server, question: &Question) -> Bytes {
+    let start = Instant::now();
+    let mut channels = wire::connections(server.address(), 1).await;
+    let mut client = Grpc::new(channels.remove(0));
+    let message = ours::encoded(question);
+    loop {
+        match wire::call(&mut client, ours::PATH, message.clone()).await {
+            Ok(answer) => return answer,
+            Err(status) => assert!(start.elapsed() < START_MAX, "no first answer: {status}"),
+        }
+        tokio::time::sleep(Duration::from_millis(2)).await;
+    }
+}
+
+/// Asks each question once and keeps the bytes, until time runs out.
+async fn record(
+    server: &Server,
+    questions: &[Question],
+    patience: Duration,
+) -> Vec<(Bytes, Bytes)> {
+    let start = Instant::now();
+    let mut channels = wire::connections(server.address(), 1).await;
+    let mut client = Grpc::new(channels.remove(0));
+    let mut recorded = Vec::new();
+    for question in questions {
+        let message = ours::encoded(question);
+        let answer = wire::call(&mut client, ours::PATH, message.clone()).await;
+        recorded.push((message, answer.expect("an answer to each question")));
+        if start.elapsed() >= patience {
+            break;
+        }
+    }
+    recorded
+}
+
+fn payload(recorded: &[(Bytes, Bytes)]) -> (usize, usize) {
+    let mean = |total: usize| total / recorded.len();
+    let questions = recorded.iter().map(|(question, _)| question.len()).sum();
+    let answers = recorded.iter().map(|(_, answer)| answer.len()).sum();
+    (mean(questions), mean(answers))
+}
+
+/// Ours, and a health check of the same server.
+async fn served(arguments: &Arguments, server: &Server, recorded: &[(Bytes, Bytes)]) -> Vec<Asked> {
+    let nothing: Vec<_> = recorded.iter().map(|_| (Bytes::new(), Bytes::new())).collect();
+    let address = server.address();
+    vec![
+        called(arguments, "ours", address, ours::PATH, recorded).await,
+        called(arguments, "health check of ours", address, HEALTH_CHECK, &nothing).await,
+    ]
+}
+
+/// Calls an rpc of a server with the questions, at each number in flight.
+async fn called(
+    arguments: &Arguments,
+    name: &str,
+    address: std::net::SocketAddr,
+    path: &'static str,
+    recorded: &[(Bytes, Bytes)],
+) -> Asked {
+    let messages: Arc<Vec<Bytes>> =
+        Arc::new(recorded.iter().map(|(message, _)| message.clone()).collect());
+    let mut timings = Vec::new();
+    for in_flight in &arguments.in_flight {
+        let channels = wire::connections(address, *in_flight).await;
+        let askers = |_| -> Vec<_> {
+            let channels = channels.iter().cycle().take(*in_flight);
+            channels.map(|channel| Caller::new(channel, path, &messages)).collect()
+        };
+        let few = messages.len().min(WARM_UP);
+        asynchronously(askers(()), Tickets::new(few, arguments.patience())).await;
+        let tickets = Tickets::new(messages.len(), arguments.patience());
+        timings.push(asynchronously(askers(()), tickets).await);
+    }
+    Asked { name: name.to_owned(), timings }
+}
+
+/// Asks over gRPC.
+struct Caller {
+    client: Grpc<Channel>,
+    path: &'static str,
+    messages: Arc<Vec<Bytes>>,
+}
+
+impl Caller {
+    fn new(channel: &Channel, path: &'static str, messages: &Arc<Vec<Bytes>>) -> Self {
+        Self { client: Grpc::new(channel.clone()), path, messages: Arc::clone(messages) }
+    }
+}
+
+impl Asker for Caller {
+    async fn ask(&mut self, number: usize) {
+        let answer = wire::call(&mut self.client, self.path, self.messages[number].clone()).await;
+        answer.expect("an answer to each question");
+    }
+}
+
+/// On how many questions SQL counts as many fits as the shop, of how many.
+async fn agreed(
+    kind: Kind,
+    database: &Database,
+    recorded: &[(Bytes, Bytes)],
+    parameters: &[Parameters],
+) -> Outcome<(usize, usize)> {
+    // Each count may cost as much as a question: some are enough to see that both ask the same.
+    let few = &parameters[..parameters.len().min(WARM_UP * 5)];
+    let counts = match kind {
+        Kind::Sqlite => sql::sqlite_counts(database.url(), few)?,
+        Kind::Postgres => sql::postgres_counts(database.url(), few).await?,
+    };
+    let mut agreed = 0;
+    for (count, (_, answer)) in counts.iter().zip(recorded) {
+        agreed += usize::from(ours::fits_total(answer)? == *count);
+    }
+    Ok((agreed, counts.len()))
+}
+
+/// Asks SQL, at one number in flight.
+async fn queried(
+    kind: Kind,
+    database: &Database,
+    (parameters, depth, in_flight): (Arc<Vec<Parameters>>, Depth, usize),
+    patience: Duration,
+) -> Outcome<Timing> {
+    let questions = parameters.len();
+    let few = questions.min(WARM_UP);
+    if kind == Kind::Sqlite {
+        let askers = || -> rusqlite::Result<Vec<_>> {
+            let asker = |_| sql::sqlite_asker(database.url(), parameters.clone(), depth);
+            (0..in_flight).map(asker).collect()
+        };
+        on_threads(askers()?, &Tickets::new(few, patience));
+        return Ok(on_threads(askers()?, &Tickets::new(questions, patience)));
+    }
+    for (questions, is_warm_up) in [(few, true), (questions, false)] {
+        let mut askers = Vec::new();
+        for _ in 0..in_flight {
+            askers.push(sql::postgres_asker(database.url(), parameters.clone(), depth).await?);
+        }
+        let timing = asynchronously(askers, Tickets::new(questions, patience)).await;
+        if !is_warm_up {
+            return Ok(timing);
+        }
+    }
+    unreachable!("the second round is no warm-up")
+}
