@@ -6,12 +6,15 @@ use std::time::Duration;
 use clap::Parser;
 use tenths_tests::DatabaseKind;
 
+use crate::drive::Span;
+
 /// Measures finding a fit, beside an empty call and beside SQL, in one run.
 #[derive(Clone, Debug, Parser)]
 #[command(name = "finding")]
 pub(crate) struct Arguments {
     /// Stocked rows (lots and pieces), one shop a size: --rows 1000,100000,1000000,10000000
-    #[arg(long, value_delimiter = ',', default_value = "1000,100000")]
+    #[arg(long, value_delimiter = ',', default_value = "1000,100000",
+        value_parser = clap::value_parser!(u64).range(1..))]
     pub(crate) rows: Vec<u64>,
     /// Most questions of the mix to ask
     #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..))]
@@ -19,9 +22,13 @@ pub(crate) struct Arguments {
     /// Most seconds to ask for in one measurement; then the mix is cut short and the table says so
     #[arg(long, default_value_t = 20, value_parser = clap::value_parser!(u64).range(1..))]
     pub(crate) seconds: u64,
+    /// Least seconds to ask for in one measurement: a fast mix is asked again
+    #[arg(long, default_value_t = 2)]
+    pub(crate) least_seconds: u64,
     /// Questions in flight at once
-    #[arg(long, value_delimiter = ',', default_value = "1,16,64")]
-    pub(crate) in_flight: Vec<usize>,
+    #[arg(long, value_delimiter = ',', default_value = "1,16,64",
+        value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub(crate) in_flight: Vec<u16>,
     /// Databases of the shop; PostgreSQL needs TENTHS_TEST_POSTGRES
     #[arg(long, value_delimiter = ',', default_value = "sqlite,postgres")]
     pub(crate) databases: Vec<Kind>,
@@ -67,8 +74,9 @@ impl Kind {
 }
 
 impl Arguments {
-    /// The longest that one measurement may ask for.
-    pub(crate) fn patience(&self) -> Duration {
-        Duration::from_secs(self.seconds)
+    /// How long one measurement asks.
+    pub(crate) fn span(&self) -> Span {
+        let [least, most] = [self.least_seconds, self.seconds].map(Duration::from_secs);
+        Span { least, most }
     }
 }

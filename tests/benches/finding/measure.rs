@@ -11,7 +11,7 @@ use tonic::transport::Channel;
 
 use crate::arguments::{Arguments, Kind};
 use crate::catalogue::{self, Sizes};
-use crate::drive::{Asker, Tickets, Timing, asynchronously, on_threads};
+use crate::drive::{Asker, Span, Tickets, Timing, asynchronously, on_threads};
 use crate::echo::Echo;
 use crate::load::{Load, load_postgres, load_sqlite};
 use crate::ours;
@@ -55,7 +55,7 @@ pub(crate) async fn shop(arguments: &Arguments, kind: Kind, rows: u64) -> Outcom
     let first = first_answer(&server, &questions[0]).await;
     let answering = start.elapsed();
     let started_kib = server.resident_memory_kib();
-    let recorded = record(&server, &questions, arguments.patience()).await;
+    let recorded = record(&server, &questions, arguments.span().most).await;
     let questions = &questions[..recorded.len()];
     assert_eq!(recorded[0].1.len(), first.len(), "the same question has the same answer");
     let mut asked = served(arguments, &server, &recorded).await;
@@ -72,7 +72,7 @@ pub(crate) async fn shop(arguments: &Arguments, kind: Kind, rows: u64) -> Outcom
         let mut timings = Vec::new();
         for in_flight in &arguments.in_flight {
             let run = (parameters.clone(), depth, *in_flight);
-            timings.push(queried(kind, &database, run, arguments.patience()).await?);
+            timings.push(queried(kind, &database, run, arguments.span()).await?);
         }
         asked.push(Asked { name, timings });
     }
@@ -171,15 +171,15 @@ async fn called(
         Arc::new(recorded.iter().map(|(message, _)| message.clone()).collect());
     let mut timings = Vec::new();
     for in_flight in &arguments.in_flight {
-        let channels = wire::connections(address, *in_flight).await;
-        let askers = |_| -> Vec<_> {
-            let channels = channels.iter().cycle().take(*in_flight);
+        let channels = wire::connections(address, usize::from(*in_flight)).await;
+        let askers = || -> Vec<_> {
+            let channels = channels.iter().cycle().take(usize::from(*in_flight));
             channels.map(|channel| Caller::new(channel, path, &messages)).collect()
         };
         let few = messages.len().min(WARM_UP);
-        asynchronously(askers(()), Tickets::new(few, arguments.patience())).await;
-        let tickets = Tickets::new(messages.len(), arguments.patience());
-        timings.push(asynchronously(askers(()), tickets).await);
+        asynchronously(askers(), Tickets::new(few, warm_up(arguments.span()))).await;
+        let tickets = Tickets::new(messages.len(), arguments.span());
+        timings.push(asynchronously(askers(), tickets).await);
     }
     Asked { name: name.to_owned(), timings }
 }
@@ -198,9 +198,10 @@ impl Caller {
 }
 
 impl Asker for Caller {
-    async fn ask(&mut self, number: usize) {
+    async fn ask(&mut self, number: usize) -> bool {
         let answer = wire::call(&mut self.client, self.path, self.messages[number].clone()).await;
-        answer.expect("an answer to each question");
+        // An overloaded server refuses, and the table says so.
+        answer.is_ok()
     }
 }
 
@@ -228,8 +229,8 @@ async fn agreed(
 async fn queried(
     kind: Kind,
     database: &Database,
-    (parameters, depth, in_flight): (Arc<Vec<Parameters>>, Depth, usize),
-    patience: Duration,
+    (parameters, depth, in_flight): (Arc<Vec<Parameters>>, Depth, u16),
+    span: Span,
 ) -> Outcome<Timing> {
     let questions = parameters.len();
     let few = questions.min(WARM_UP);
@@ -238,18 +239,21 @@ async fn queried(
             let asker = |_| sql::sqlite_asker(database.url(), parameters.clone(), depth);
             (0..in_flight).map(asker).collect()
         };
-        on_threads(askers()?, &Tickets::new(few, patience));
-        return Ok(on_threads(askers()?, &Tickets::new(questions, patience)));
+        on_threads(askers()?, &Tickets::new(few, warm_up(span)));
+        return Ok(on_threads(askers()?, &Tickets::new(questions, span)));
     }
-    for (questions, is_warm_up) in [(few, true), (questions, false)] {
+    let askers = async || -> Result<Vec<_>, tokio_postgres::Error> {
         let mut askers = Vec::new();
         for _ in 0..in_flight {
             askers.push(sql::postgres_asker(database.url(), parameters.clone(), depth).await?);
         }
-        let timing = asynchronously(askers, Tickets::new(questions, patience)).await;
-        if !is_warm_up {
-            return Ok(timing);
-        }
-    }
-    unreachable!("the second round is no warm-up")
+        Ok(askers)
+    };
+    asynchronously(askers().await?, Tickets::new(few, warm_up(span))).await;
+    Ok(asynchronously(askers().await?, Tickets::new(questions, span)).await)
+}
+
+/// As long as the few questions of a warm-up take, but no longer than a measurement.
+fn warm_up(span: Span) -> Span {
+    Span { least: Duration::ZERO, ..span }
 }

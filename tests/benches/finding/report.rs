@@ -38,7 +38,7 @@ pub(crate) struct Report {
 
 impl Report {
     /// Prints it as text that is also Markdown.
-    pub(crate) fn print(&self, in_flight: &[usize]) {
+    pub(crate) fn print(&self, in_flight: &[u16]) {
         let [empty, started, after] = self.resident_kib;
         let per_row = |kib: u64| (kib.saturating_sub(empty) * 1_024) as f64 / self.rows as f64;
         println!("\n### {} rows, {}\n", self.rows, self.database);
@@ -60,9 +60,9 @@ impl Report {
             self.agreed.1,
         );
         println!(
-            "| asked | in flight | questions | a second | p50 ms | p99 ms | rate of ours / this | p99 of ours / this |"
+            "| asked | in flight | answered | failed | a second | p50 ms | p99 ms | rate of ours / this | p99 of ours / this |"
         );
-        println!("|---|---|---|---|---|---|---|---|");
+        println!("|---|---|---|---|---|---|---|---|---|");
         for (index, in_flight) in in_flight.iter().enumerate() {
             let ours = &self.asked[0].timings[index];
             for asked in &self.asked {
@@ -72,11 +72,12 @@ impl Report {
     }
 }
 
-fn line(name: &str, in_flight: usize, timing: &Timing, ours: &Timing) -> String {
+fn line(name: &str, in_flight: u16, timing: &Timing, ours: &Timing) -> String {
     let (p50, p99) = (timing.percentile_ms(0.5), timing.percentile_ms(0.99));
     format!(
-        "| {name} | {in_flight} | {} | {:.0} | {p50:.3} | {p99:.3} | {:.2} | {:.2} |",
-        timing.asked(),
+        "| {name} | {in_flight} | {} | {} | {:.0} | {p50:.3} | {p99:.3} | {:.2} | {:.2} |",
+        timing.answered(),
+        timing.failed(),
         timing.rate(),
         ours.rate() / timing.rate(),
         ours.percentile_ms(0.99) / p99,

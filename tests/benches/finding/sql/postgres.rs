@@ -70,7 +70,7 @@ async fn query<const N: usize>(
 }
 
 impl Asker for PostgresAsker {
-    async fn ask(&mut self, number: usize) {
+    async fn ask(&mut self, number: usize) -> bool {
         let (client, statements) = (&self.client, &self.statements);
         let question = self.questions[number];
         let answered = match self.depth {
@@ -84,5 +84,6 @@ impl Asker for PostgresAsker {
         };
         let fits = answered.expect("PostgreSQL answers");
         assert!(fits.len() <= 20, "no more than were asked for");
+        true
     }
 }
