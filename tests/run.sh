@@ -54,6 +54,8 @@ step "sizes" "$venv/bin/python" tests/lib/sizes.py server client-cli migrations 
 step "build" cargo build --workspace --locked
 require "build"
 step "descriptor sets" descriptors_agree
+step "benchmark of finding, 1,000 rows" cargo test --workspace --locked --bench finding -- \
+  --rows 1000 --questions 50 --seconds 1 --least-seconds 0 --in-flight 1,16 --verify
 step "rust tests" cargo test --workspace --locked --no-fail-fast
 step "python tests" python_tests
 step "documentation" documentation

@@ -4,6 +4,7 @@ use std::error::Error;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use futures::future::try_join_all;
 use prost::bytes::Bytes;
 use tenths_tests::{Clients, Database, Server, run_tenthsd};
 use tonic::client::Grpc;
@@ -30,11 +31,64 @@ const HEALTH_CHECK: &str = "/grpc.health.v1.Health/Check";
 /// Questions asked before each measurement, so that caches are warm.
 const WARM_UP: usize = 100;
 
+/// A shop with its stock, and no server on it.
+struct Filled {
+    database: Database,
+    sizes: Sizes,
+    /// Memory of a server on it before there was stock.
+    empty_kib: u64,
+    loaded: Duration,
+}
+
+/// A server on it that has answered once.
+struct Started {
+    server: Server,
+    listening: Duration,
+    answering: Duration,
+    resident_kib: u64,
+}
+
 /// Measures one shop.
 ///
 /// # Errors
 /// A database, a file or a process that fails.
 pub(crate) async fn shop(arguments: &Arguments, kind: Kind, rows: u64) -> Outcome<Report> {
+    let Filled { database, sizes, empty_kib, loaded } = fill(arguments, kind, rows).await?;
+    let mix = Mix::new(&sizes, arguments.seed).take(usize::try_from(arguments.questions)?);
+    let questions: Vec<Question> = mix.collect();
+    let Started { server, listening, answering, resident_kib } =
+        start(&database, &questions[0]).await;
+    let recorded = record(&server, &questions, arguments.span().most).await;
+    let mut asked = served(arguments, &server, &recorded).await;
+    let after_kib = server.resident_memory_kib();
+    asked.insert(1, empty_call(arguments, &database, &recorded).await?);
+    // The shop's server has had its turn: SQL gets the machine to itself.
+    drop(server);
+    let questions = questions.iter().take(recorded.len());
+    let parameters: Arc<Vec<_>> = Arc::new(questions.map(Parameters::of).collect());
+    for (name, depth) in [("SQL", Depth::Whole), ("SQL, nearest only", Depth::NearestOnly)] {
+        let name = format!("{name}, {}", kind.name());
+        let timings = queried(arguments, kind, &database, (&parameters, depth)).await?;
+        asked.push(Asked { name, timings });
+    }
+    Ok(Report {
+        rows,
+        database: match kind {
+            Kind::Sqlite => sql::sqlite_facts(),
+            Kind::Postgres => sql::postgres_facts(database.url()).await?,
+        },
+        loaded,
+        listening,
+        answering,
+        resident_kib: [empty_kib, resident_kib, after_kib],
+        payload: payload(&recorded),
+        agreed: agreed(kind, &database, &recorded, &parameters).await?,
+        asked,
+    })
+}
+
+/// Makes a shop of so many rows.
+async fn fill(arguments: &Arguments, kind: Kind, rows: u64) -> Outcome<Filled> {
     let database = Database::create(kind.database());
     let (sizes, empty_kib) = furnished(&database).await;
     let start = Instant::now();
@@ -47,46 +101,18 @@ pub(crate) async fn shop(arguments: &Arguments, kind: Kind, rows: u64) -> Outcom
     if arguments.verify {
         run_tenthsd(&["verify", "--database", database.url()]).succeeded("tenthsd verify");
     }
-    let questions: Vec<Question> =
-        Mix::new(&sizes, arguments.seed).take(usize::try_from(arguments.questions)?).collect();
+    Ok(Filled { database, sizes, empty_kib, loaded })
+}
+
+/// Starts a server and waits for its first answer.
+async fn start(database: &Database, question: &Question) -> Started {
     let start = Instant::now();
-    let server = Server::start_within(&database, &[], START_MAX);
+    let server = Server::start_within(database, &[], START_MAX);
     let listening = start.elapsed();
-    let first = first_answer(&server, &questions[0]).await;
+    first_answer(&server, question).await;
     let answering = start.elapsed();
-    let started_kib = server.resident_memory_kib();
-    let recorded = record(&server, &questions, arguments.span().most).await;
-    let questions = &questions[..recorded.len()];
-    assert_eq!(recorded[0].1.len(), first.len(), "the same question has the same answer");
-    let mut asked = served(arguments, &server, &recorded).await;
-    let after_kib = server.resident_memory_kib();
-    let echo = Echo::start(&database.folder().join("answers"), &recorded)?;
-    asked.insert(1, called(arguments, "empty call", echo.address(), ours::PATH, &recorded).await);
-    drop(echo);
-    let parameters: Arc<Vec<_>> = Arc::new(questions.iter().map(Parameters::of).collect());
-    let agreed = agreed(kind, &database, &recorded, &parameters).await?;
-    // The shop's server has had its turn: SQL gets the machine to itself.
-    drop(server);
-    for (name, depth) in [("SQL", Depth::Whole), ("SQL, nearest only", Depth::NearestOnly)] {
-        let name = format!("{name}, {}", kind.name());
-        let mut timings = Vec::new();
-        for in_flight in &arguments.in_flight {
-            let run = (parameters.clone(), depth, *in_flight);
-            timings.push(queried(kind, &database, run, arguments.span()).await?);
-        }
-        asked.push(Asked { name, timings });
-    }
-    Ok(Report {
-        rows,
-        database: kind.name(),
-        loaded,
-        listening,
-        answering,
-        resident_kib: [empty_kib, started_kib, after_kib],
-        payload: payload(&recorded),
-        agreed,
-        asked,
-    })
+    let resident_kib = server.resident_memory_kib();
+    Started { server, listening, answering, resident_kib }
 }
 
 /// Makes the catalogue; answers with the sizes in it and the memory of a server with no stock.
@@ -98,23 +124,21 @@ async fn furnished(database: &Database) -> (Sizes, u64) {
     catalogue::furnish(&clients, &sizes).await;
     drop(clients);
     server.terminate(Duration::from_secs(20)).expect("an idle server stops when asked to");
-    let mut server = Server::start(database, &[]);
     let question = Mix::new(&sizes, 0).next().expect("the mix has no end");
-    first_answer(&server, &question).await;
-    let empty_kib = server.resident_memory_kib();
+    let Started { mut server, resident_kib, .. } = start(database, &question).await;
     server.terminate(Duration::from_secs(20)).expect("an idle server stops when asked to");
-    (sizes, empty_kib)
+    (sizes, resident_kib)
 }
 
 /// Asks until the first answer.
-async fn first_answer(server: &Server, question: &Question) -> Bytes {
+async fn first_answer(server: &Server, question: &Question) {
     let start = Instant::now();
     let mut channels = wire::connections(server.address(), 1).await;
     let mut client = Grpc::new(channels.remove(0));
     let message = ours::encoded(question);
     loop {
         match wire::call(&mut client, ours::PATH, message.clone()).await {
-            Ok(answer) => return answer,
+            Ok(_) => return,
             Err(status) => assert!(start.elapsed() < START_MAX, "no first answer: {status}"),
         }
         tokio::time::sleep(Duration::from_millis(2)).await;
@@ -157,6 +181,16 @@ async fn served(arguments: &Arguments, server: &Server, recorded: &[(Bytes, Byte
         called(arguments, "ours", address, ours::PATH, recorded).await,
         called(arguments, "health check of ours", address, HEALTH_CHECK, &nothing).await,
     ]
+}
+
+/// The same questions to a server that looks up the recorded answers.
+async fn empty_call(
+    arguments: &Arguments,
+    database: &Database,
+    recorded: &[(Bytes, Bytes)],
+) -> Outcome<Asked> {
+    let echo = Echo::start(&database.folder().join("answers"), recorded)?;
+    Ok(called(arguments, "empty call", echo.address(), ours::PATH, recorded).await)
 }
 
 /// Calls an rpc of a server with the questions, at each number in flight.
@@ -225,32 +259,38 @@ async fn agreed(
     Ok((agreed, counts.len()))
 }
 
-/// Asks SQL, at one number in flight.
+/// Asks SQL, at each number in flight.
 async fn queried(
+    arguments: &Arguments,
     kind: Kind,
     database: &Database,
-    (parameters, depth, in_flight): (Arc<Vec<Parameters>>, Depth, u16),
-    span: Span,
-) -> Outcome<Timing> {
-    let questions = parameters.len();
-    let few = questions.min(WARM_UP);
-    if kind == Kind::Sqlite {
-        let askers = || -> rusqlite::Result<Vec<_>> {
-            let asker = |_| sql::sqlite_asker(database.url(), parameters.clone(), depth);
-            (0..in_flight).map(asker).collect()
-        };
-        on_threads(askers()?, &Tickets::new(few, warm_up(span)));
-        return Ok(on_threads(askers()?, &Tickets::new(questions, span)));
-    }
-    let askers = async || -> Result<Vec<_>, tokio_postgres::Error> {
-        let mut askers = Vec::new();
-        for _ in 0..in_flight {
-            askers.push(sql::postgres_asker(database.url(), parameters.clone(), depth).await?);
+    (parameters, depth): (&Arc<Vec<Parameters>>, Depth),
+) -> Outcome<Vec<Timing>> {
+    let span = arguments.span();
+    let few = parameters.len().min(WARM_UP);
+    let rounds = [(few, warm_up(span)), (parameters.len(), span)];
+    let mut timings = Vec::new();
+    for in_flight in &arguments.in_flight {
+        let mut last = None;
+        for (questions, span) in rounds {
+            let tickets = || Tickets::new(questions, span);
+            let url = database.url();
+            last = Some(match kind {
+                Kind::Sqlite => {
+                    let asker = |_| sql::sqlite_asker(url, Arc::clone(parameters), depth);
+                    let askers = (0..*in_flight).map(asker).collect::<rusqlite::Result<_>>()?;
+                    on_threads(askers, &tickets())
+                }
+                Kind::Postgres => {
+                    let asker = |_| sql::postgres_asker(url, Arc::clone(parameters), depth);
+                    let askers = try_join_all((0..*in_flight).map(asker)).await?;
+                    asynchronously(askers, tickets()).await
+                }
+            });
         }
-        Ok(askers)
-    };
-    asynchronously(askers().await?, Tickets::new(few, warm_up(span))).await;
-    Ok(asynchronously(askers().await?, Tickets::new(questions, span)).await)
+        timings.extend(last);
+    }
+    Ok(timings)
 }
 
 /// As long as the few questions of a warm-up take, but no longer than a measurement.

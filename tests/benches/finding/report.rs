@@ -18,8 +18,8 @@ pub(crate) struct Asked {
 pub(crate) struct Report {
     /// Stocked rows.
     pub(crate) rows: u64,
-    /// The database.
-    pub(crate) database: &'static str,
+    /// The database and its version.
+    pub(crate) database: String,
     /// How long the rows took to load, with the contestant's table.
     pub(crate) loaded: Duration,
     /// From the start of the process until it listens.
@@ -75,11 +75,24 @@ impl Report {
 fn line(name: &str, in_flight: u16, timing: &Timing, ours: &Timing) -> String {
     let (p50, p99) = (timing.percentile_ms(0.5), timing.percentile_ms(0.99));
     format!(
-        "| {name} | {in_flight} | {} | {} | {:.0} | {p50:.3} | {p99:.3} | {:.2} | {:.2} |",
+        "| {name} | {in_flight} | {} | {} | {:.0} | {p50:.3} | {p99:.3} | {} | {} |",
         timing.answered(),
         timing.failed(),
         timing.rate(),
-        ours.rate() / timing.rate(),
-        ours.percentile_ms(0.99) / p99,
+        ratio(ours.rate(), timing.rate()),
+        ratio(ours.percentile_ms(0.99), p99),
     )
+}
+
+/// A ratio with the places that its size deserves.
+fn ratio(ours: f64, this: f64) -> String {
+    let ratio = ours / this;
+    let places = if ratio >= 100.0 {
+        0
+    } else if ratio >= 0.1 {
+        2
+    } else {
+        5
+    };
+    format!("{ratio:.places$}")
 }

@@ -14,8 +14,10 @@ mod sqlite;
 
 use crate::questions::Question;
 
-pub(crate) use postgres::{asker as postgres_asker, counts as postgres_counts};
-pub(crate) use sqlite::{asker as sqlite_asker, counts as sqlite_counts};
+pub(crate) use postgres::{
+    asker as postgres_asker, counts as postgres_counts, facts as postgres_facts,
+};
+pub(crate) use sqlite::{asker as sqlite_asker, counts as sqlite_counts, facts as sqlite_facts};
 
 /// What is asked of the contestant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

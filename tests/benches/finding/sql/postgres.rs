@@ -59,6 +59,17 @@ pub(crate) async fn counts(url: &str, questions: &[Parameters]) -> Result<Vec<i6
     Ok(counts)
 }
 
+/// The version and the memory that the server was given, as it says itself.
+///
+/// # Errors
+/// A server that does not answer.
+pub(crate) async fn facts(url: &str) -> Result<String, Error> {
+    let client = connect_postgres(url).await?;
+    let sql = "SELECT 'PostgreSQL ' || current_setting('server_version')
+               || ', shared_buffers ' || current_setting('shared_buffers')";
+    Ok(client.query_one(sql, &[]).await?.get(0))
+}
+
 async fn query<const N: usize>(
     client: &Client,
     statement: &Statement,

@@ -69,6 +69,11 @@ fn read(connection: &Connection, sql: &str, parameters: &[i64]) -> usize {
     all(connection).expect("SQLite answers").len()
 }
 
+/// The version.
+pub(crate) fn facts() -> String {
+    format!("SQLite {}", rusqlite::version())
+}
+
 /// How many fit each question.
 ///
 /// # Errors
