@@ -1,0 +1,119 @@
+//! What both planners share: weights, latest starts, set-ups, and the plan of an order.
+
+use super::{Plan, PlanJob, PlanLine, PlanRules, batch};
+use crate::units::Length;
+use crate::yields::PPM;
+
+/// Jobs and rules, with what is worked out of them once.
+pub(super) struct Problem<'a> {
+    pub(super) jobs: &'a [PlanJob],
+    pub(super) rules: &'a PlanRules,
+    weights: Vec<i128>,
+    latest: Vec<Option<i64>>,
+    /// The set-up that each job needs: family and band.
+    setups: Vec<(&'a str, i64)>,
+}
+
+impl<'a> Problem<'a> {
+    pub(super) fn new(jobs: &'a [PlanJob], rules: &'a PlanRules) -> Problem<'a> {
+        let setup = |job: &'a PlanJob| (job.setup_family.as_str(), band(job.finish_size, rules));
+        Problem {
+            jobs,
+            rules,
+            weights: jobs.iter().map(weight).collect(),
+            latest: jobs.iter().map(|job| latest_start(job, rules)).collect(),
+            setups: jobs.iter().map(setup).collect(),
+        }
+    }
+
+    pub(super) fn weight(&self, job: usize) -> i128 {
+        self.weights[job]
+    }
+
+    /// The set-up that a job needs.
+    pub(super) fn setup(&self, job: usize) -> (&'a str, i64) {
+        self.setups[job]
+    }
+
+    /// Set-up minutes of a job after another, or after what the machine is set up for.
+    pub(super) fn setup_minutes(&self, before: Option<usize>, job: usize) -> u32 {
+        let rules = self.rules;
+        let now = || {
+            let set_up = rules.set_up.as_ref();
+            set_up.map(|(family, size)| (family.as_str(), band(*size, rules)))
+        };
+        let (family, size_band) = self.setups[job];
+        match before.map(|before| self.setups[before]).or_else(now) {
+            Some((same, same_band)) if same == family && same_band == size_band => 0,
+            Some((same, _)) if same == family => rules.setup_band_minutes,
+            _ => rules.setup_family_minutes,
+        }
+    }
+
+    /// The job that must go next at this time: the earliest latest start that has come.
+    pub(super) fn forced(
+        &self,
+        remaining: impl Iterator<Item = usize>,
+        time: i64,
+    ) -> Option<usize> {
+        let due = remaining.filter_map(|job| Some((self.latest[job]?, job)));
+        let has_come = due.filter(|(latest, _)| *latest <= time);
+        let key = |(latest, job): &(i64, usize)| {
+            (*latest, self.jobs[*job].queued_at_min, self.jobs[*job].id, *job)
+        };
+        has_come.min_by_key(key).map(|(_, job)| job)
+    }
+
+    /// The plan that an order of preference comes to: the next of it, unless one is forced.
+    pub(super) fn plan(&self, order: &[usize]) -> Plan {
+        let mut remaining: Vec<usize> = order.to_vec();
+        let mut lines: Vec<PlanLine> = Vec::with_capacity(order.len());
+        let mut time = self.rules.now_min;
+        while let Some(first) = remaining.first().copied() {
+            let forced = self.forced(remaining.iter().copied(), time);
+            let job = forced.unwrap_or(first);
+            remaining.retain(|other| *other != job);
+            let before = lines.last().map(|line| line.job);
+            let setup_minutes = self.setup_minutes(before, job);
+            let finish_min = time + i64::from(setup_minutes) + i64::from(self.jobs[job].minutes);
+            let is_forced = forced.is_some();
+            lines.push(PlanLine {
+                job,
+                start_min: time,
+                setup_minutes,
+                finish_min,
+                is_forced,
+                batch: 0,
+            });
+            time = finish_min;
+        }
+        let loss = lines.iter().map(|line| self.loss_of(line.job, line.finish_min)).sum();
+        let batches = batch::batches(self, &mut lines);
+        let alone = u64::from(self.rules.setup_family_minutes) * lines.len() as u64;
+        let setup_minutes = lines.iter().map(|line| u64::from(line.setup_minutes)).sum();
+        Plan { lines, batches, loss, setup_minutes, setup_minutes_alone: alone }
+    }
+
+    pub(super) fn loss_of(&self, job: usize, finish_min: i64) -> i128 {
+        self.weights[job] * i128::from(finish_min - self.rules.now_min)
+    }
+}
+
+fn weight(job: &PlanJob) -> i128 {
+    i128::from(job.value_minor.max(0)) * i128::from(job.chance_ppm.min(PPM))
+}
+
+fn latest_start(job: &PlanJob, rules: &PlanRules) -> Option<i64> {
+    let ahead =
+        [job.minutes, job.minutes_after, rules.setup_family_minutes, rules.due_floor_minutes];
+    let ahead: i64 = ahead.iter().map(|minutes| i64::from(*minutes)).sum();
+    let by_due = job.due_at_min.map(|due| due.saturating_sub(ahead));
+    let waits = rules.max_wait_minutes.map(i64::from);
+    let by_wait = waits.map(|minutes| job.queued_at_min.saturating_add(minutes));
+    [by_due, by_wait].into_iter().flatten().min()
+}
+
+/// The band that a size is in.
+fn band(size: Length, rules: &PlanRules) -> i64 {
+    size.nm().div_euclid(rules.band_width.nm().max(1))
+}
