@@ -25,7 +25,7 @@ fn credible_bounds_are_the_published_ones() {
         let found = [0.975, 0.025].map(|credibility| belief.lower_bound(credibility).unwrap());
         for (found, printed) in found.into_iter().zip([low, high]) {
             assert!(
-                (found - printed).abs() < 0.01,
+                (found - printed).abs() < 0.0001,
                 "{prior:?} {passed} {failed}: {found} {printed}"
             );
         }

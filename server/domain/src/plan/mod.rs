@@ -31,8 +31,8 @@ pub use order::plan;
 use crate::units::Length;
 
 /// The worst that a plan of up to 8 jobs may lose beyond the best there is, in hundredths of the
-/// best plan's loss.
-pub const GAP_MAX_PERCENT: u32 = 2;
+/// best plan's loss. Measured, not proven: the example `plan_gap` prints the worst that it finds.
+pub const GAP_MAX_PERCENT: u32 = 5;
 
 /// A job that waits for the machine. Times are whole minutes from the caller's origin.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,6 +1,6 @@
 //! A good order for any number of jobs.
 
-use super::problem::Problem;
+use super::problem::{Problem, setup_minutes_of};
 use super::{Plan, PlanJob, PlanRules};
 use std::collections::BTreeMap;
 
@@ -85,14 +85,14 @@ fn by_family(problem: &Problem<'_>) -> Vec<usize> {
 /// Only the head is planned again and again: what follows it loses its whole weight for every
 /// minute that the head takes longer.
 fn better(problem: &Problem<'_>, start: &[usize]) -> Plan {
-    let begun: Vec<usize> = problem.plan(start).lines.iter().map(|line| line.job).collect();
+    let begun: Vec<usize> = problem.lines(start).iter().map(|line| line.job).collect();
     let (head, tail) = begun.split_at(begun.len().min(MOVED_MAX));
     let tail_weight: i128 = tail.iter().map(|job| problem.weight(*job)).sum();
     let scored = |order: Vec<usize>| {
-        let plan = problem.plan(&order);
-        let end = plan.lines.last().map_or(problem.rules.now_min, |line| line.finish_min);
+        let lines = problem.lines(&order);
+        let end = lines.last().map_or(problem.rules.now_min, |line| line.finish_min);
         let taken = i128::from(end - problem.rules.now_min);
-        (plan.loss + tail_weight * taken, plan.setup_minutes, order)
+        (problem.loss(&lines) + tail_weight * taken, setup_minutes_of(&lines), order)
     };
     let mut best = scored(head.to_vec());
     loop {

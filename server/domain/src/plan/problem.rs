@@ -64,8 +64,18 @@ impl<'a> Problem<'a> {
         has_come.min_by_key(key).map(|(_, job)| job)
     }
 
-    /// The plan that an order of preference comes to: the next of it, unless one is forced.
+    /// The plan that an order of preference comes to.
     pub(super) fn plan(&self, order: &[usize]) -> Plan {
+        let mut lines = self.lines(order);
+        let loss = self.loss(&lines);
+        let batches = batch::batches(self, &mut lines);
+        let alone = u64::from(self.rules.setup_family_minutes) * lines.len() as u64;
+        let setup_minutes = setup_minutes_of(&lines);
+        Plan { lines, batches, loss, setup_minutes, setup_minutes_alone: alone }
+    }
+
+    /// The lines of an order of preference: the next of it, unless one is forced.
+    pub(super) fn lines(&self, order: &[usize]) -> Vec<PlanLine> {
         let mut remaining: Vec<usize> = order.to_vec();
         let mut lines: Vec<PlanLine> = Vec::with_capacity(order.len());
         let mut time = self.rules.now_min;
@@ -87,16 +97,22 @@ impl<'a> Problem<'a> {
             });
             time = finish_min;
         }
-        let loss = lines.iter().map(|line| self.loss_of(line.job, line.finish_min)).sum();
-        let batches = batch::batches(self, &mut lines);
-        let alone = u64::from(self.rules.setup_family_minutes) * lines.len() as u64;
-        let setup_minutes = lines.iter().map(|line| u64::from(line.setup_minutes)).sum();
-        Plan { lines, batches, loss, setup_minutes, setup_minutes_alone: alone }
+        lines
+    }
+
+    /// The sum of weight times finish.
+    pub(super) fn loss(&self, lines: &[PlanLine]) -> i128 {
+        lines.iter().map(|line| self.loss_of(line.job, line.finish_min)).sum()
     }
 
     pub(super) fn loss_of(&self, job: usize, finish_min: i64) -> i128 {
         self.weights[job] * i128::from(finish_min - self.rules.now_min)
     }
+}
+
+/// All set-up minutes of some lines.
+pub(super) fn setup_minutes_of(lines: &[PlanLine]) -> u64 {
+    lines.iter().map(|line| u64::from(line.setup_minutes)).sum()
 }
 
 fn weight(job: &PlanJob) -> i128 {
