@@ -435,6 +435,19 @@ fn what_is_not_priced_is_unknown_and_ranks_after_what_is() {
     assert!(chrome.is_feasible(), "none to be had: repaired above its share");
 }
 
+/// Two currencies are never compared: 1.00 of another is not cheaper than 50.00 of the policy's.
+#[test]
+fn a_replacement_in_another_currency_is_not_ranked_by_its_number() {
+    let mut worn = journal("0.7450");
+    worn.replacement.cost = Some(Money::parse("1.00 EUR").unwrap());
+    let answer = answered(&worn, &priced());
+    assert_eq!(answer.best().unwrap().repair.key(), "regrind_1");
+    let missing = vec!["replacement.cost in USD".to_owned()];
+    assert_eq!(option(&answer, "replace").cost, Cost::Unknown { missing });
+    let doubts = option(&answer, "regrind_1").doubts;
+    assert!(doubts.iter().any(|doubt| doubt.code == DoubtCode::Currency));
+}
+
 #[test]
 fn what_was_not_measured_is_a_doubt() {
     let worn = WornFeature {

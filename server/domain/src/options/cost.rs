@@ -64,8 +64,12 @@ impl Bench<'_> {
         match option.repair {
             Repair::Reuse | Repair::Scrap => Cost::Known(nothing),
             Repair::Replace => match self.worn.replacement.cost {
-                Some(cost) => Cost::Known(cost),
-                None => Cost::Unknown { missing: vec!["replacement.cost".into()] },
+                // Amounts of two currencies cannot be ranked against each other.
+                Some(cost) if cost.currency == nothing.currency => Cost::Known(cost),
+                _ => {
+                    let missing = format!("replacement.cost in {}", nothing.currency);
+                    Cost::Unknown { missing: vec![missing] }
+                }
             },
             _ => self.cost_of_work(option, nothing),
         }
