@@ -9,6 +9,7 @@ pub mod catalogue;
 pub mod error;
 pub mod fits;
 pub mod holds;
+pub mod index;
 pub mod judging;
 mod lookup;
 pub mod measuring;

@@ -118,8 +118,8 @@ impl Act {
 /// How far the clearance at its extremes lies beyond each end of the window; negative is inside.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Gap {
-    too_tight: Length,
-    too_loose: Length,
+    pub(super) too_tight: Length,
+    pub(super) too_loose: Length,
 }
 
 impl Gap {

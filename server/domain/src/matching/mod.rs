@@ -22,6 +22,7 @@ mod best;
 mod change;
 mod ends;
 mod question;
+mod weigh;
 
 pub use act::Act;
 use act::Gap;
@@ -29,6 +30,7 @@ pub(crate) use act::REAM_MAX;
 use best::Best;
 pub use change::{Change, End, smallest_changes};
 use ends::{BothFits, Ends};
+pub use weigh::{Weight, improbable_within, mate_limits, weigh};
 pub use question::{
     AgePolicy, Answer, Candidate, Caps, Condition, Counts, Match, Miss, MissSide, OtherEnd,
     OtherFeature, OtherFit, Place, Question,
@@ -100,7 +102,7 @@ pub fn answer<'a, K: Ord>(
         }
     }
     Answer {
-        fits: found.fits.into_sorted().map(|(rank, fit)| fit.of(rank.key)).collect(),
+        fits: found.fits.into_sorted().map(|(rank, fit)| fit.of(rank.off_centre, rank.key)).collect(),
         misses: found.misses.into_sorted().map(|(rank, miss)| miss.of(rank)).collect(),
         counts: found.counts,
     }
@@ -141,8 +143,11 @@ struct FitRank<'a, K> {
 
 /// Where a miss stands; the smallest is the nearest.
 #[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
-struct MissRank<K> {
+struct MissRank<'a, K> {
     by: Length,
+    is_held: bool,
+    has_no_date_code: bool,
+    date_code: &'a str,
     key: K,
 }
 
@@ -155,9 +160,9 @@ struct FoundFit {
 }
 
 impl FoundFit {
-    fn of<K>(self, key: K) -> Match<K> {
+    fn of<K>(self, off_centre: Length, key: K) -> Match<K> {
         let FoundFit { window, fit, other, installed } = self;
-        Match { key, window, fit, other, installed }
+        Match { key, window, fit, off_centre, other, installed }
     }
 }
 
@@ -173,7 +178,7 @@ struct FoundMiss {
 }
 
 impl FoundMiss {
-    fn of<K>(self, rank: MissRank<K>) -> Miss<K> {
+    fn of<K>(self, rank: MissRank<'_, K>) -> Miss<K> {
         let FoundMiss { window, fit, by, side, act, other, installed } = self;
         Miss { key: rank.key, window, fit, by, side, act, other, installed }
     }
@@ -187,7 +192,7 @@ fn is_fit(gap: Gap, fit: &FitJudgement) -> bool {
 /// Where fits and misses are kept, and what is counted.
 struct Found<'a, K> {
     fits: Best<FitRank<'a, K>, FoundFit>,
-    misses: Best<MissRank<K>, FoundMiss>,
+    misses: Best<MissRank<'a, K>, FoundMiss>,
     counts: Counts,
 }
 
@@ -225,7 +230,14 @@ impl<'a, K: Ord> Found<'a, K> {
         self.counts.misses += 1;
         let other = ends.other.as_ref().map_or(Length::ZERO, |other| other.gap.by());
         let by = ends.first.gap.by().max(other);
-        self.misses.offer(MissRank { by, key: candidate.key }, || {
+        let rank = MissRank {
+            by,
+            is_held: candidate.available <= 0,
+            has_no_date_code: candidate.date_code.is_none(),
+            date_code: candidate.date_code.unwrap_or_default(),
+            key: candidate.key,
+        };
+        self.misses.offer(rank, || {
             let both = judged.unwrap_or_else(|| ends.judge());
             let fits = is_fit(ends.first.gap, &both.first);
             FoundMiss {

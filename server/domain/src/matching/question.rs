@@ -129,6 +129,8 @@ pub struct Match<K> {
     pub window: ClearanceWindow,
     /// The clearance that the two sizes give, and how sure the fit is.
     pub fit: FitJudgement,
+    /// Twice the distance of the middle clearance from the middle of the window, at both ends.
+    pub off_centre: Length,
     /// The other end, where two were asked for.
     pub other: Option<OtherFit>,
     /// The bore of a bushing as it will be once pressed, where that was worked out.

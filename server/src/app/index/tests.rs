@@ -1,0 +1,1 @@
+//! Goal: an answer by the index is the answer by brute force. Method: see the cases.
