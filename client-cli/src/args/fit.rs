@@ -97,7 +97,7 @@ known!(
     "bore",
     "the bore",
     class = "class",
-    "It was not measured: it is anywhere within this class, such as H7",
+    "It was not measured: it is anywhere within this class, such as H7, or RC4 for its hole",
     ring = "ring",
     "It is a bearing ring of this ISO 492 class: normal, 6, 5 or 4"
 );
@@ -106,7 +106,7 @@ known!(
     "shaft",
     "the shaft",
     class = "class",
-    "It was not measured: it is anywhere within this class, such as k6",
+    "It was not measured: it is anywhere within this class, such as k6, or RC4 for its shaft",
     ring = "ring",
     "It is a bearing ring of this ISO 492 class: normal, 6, 5 or 4"
 );
@@ -118,21 +118,27 @@ known!(HousingKnown, "housing", "the housing's bore");
 #[derive(Debug, Args)]
 #[command(
     after_help = "A side of which nothing is said is taken as anywhere within its class, or as a \
-    bearing ring of class normal where --class names one side only.\n\nA file names its columns in \
+    bearing ring of class normal where --class names one side only. A rule for running clearance \
+    gives one number, the least; how much more is still right is for --running-tolerance to say, \
+    or --clearance gives both ends.\n\nA file names its columns in \
     the first line, in any order: nominal, unit, bore, bore_uncertainty, shaft, shaft_uncertainty, \
-    class. A class is a pair such as H7/k6, or one side's such as k5 for a bearing's ring; an \
+    class. A class is a pair such as H7/k6, one side's such as k5 for a bearing's ring, or an inch \
+    fit such as RC4; an \
     empty bore or shaft is taken as anywhere within its class. Every row is answered in CSV: \
     clearances in micrometres, exact; negative is interference. A row that cannot be answered says \
     why under problem, and the exit code is 3.\n\nExample:\n  tenths fit --nominal 25mm --bore \
     25.003mm --bore-gauge M-07 --shaft 25.008mm --shaft-uncertainty 3um --class H7/k6 --explain\n  \
     tenths fit --nominal 25mm --bore-ring normal --shaft-piece P-104/seat-a --class k5\n  \
+    tenths fit --size 1in --class RC4 --shaft 0.9988in --shaft-uncertainty 0.0001in\n  \
+    tenths fit --nominal 0.75in --running two_thou_per_inch --running-tolerance 0.0005in --bore \
+    0.7518in --shaft 0.7500in\n  \
     tenths fit --from pairs.csv",
-    group = ArgGroup::new("asked").args(["class", "hole_class", "clearance", "from"]).required(true)
+    group = ArgGroup::new("asked").args(["class", "hole_class", "clearance", "running", "from"]).required(true)
         .multiple(true)
 )]
 pub(crate) struct Fit {
-    /// The nominal size; needed wherever a class is given.
-    #[arg(long, value_name = "SIZE")]
+    /// The nominal size; needed wherever a class or a rule is given.
+    #[arg(long, visible_alias = "size", value_name = "SIZE")]
     pub(crate) nominal: Option<String>,
     #[command(flatten)]
     pub(crate) bore: FitBore,
@@ -148,7 +154,8 @@ pub(crate) struct Fit {
           conflicts_with_all = ["nominal", "bore", "bore-limits", "bore-at-least", "bore-at-most",
                                 "bore-piece", "bore-class", "bore-ring", "shaft", "shaft-limits",
                                 "shaft-at-least", "shaft-at-most", "shaft-piece", "shaft-class",
-                                "shaft-ring", "class", "hole_class", "clearance", "explain"])]
+                                "shaft-ring", "class", "hole_class", "clearance", "running",
+                                "explain"])]
     pub(crate) from: Option<PathBuf>,
     /// Show every value behind the answer and where it comes from.
     #[arg(long, help_heading = "Options")]
@@ -160,13 +167,21 @@ pub(crate) struct Fit {
 #[group(skip)]
 #[command(next_help_heading = "What the fit must be, classes or clearance")]
 pub(crate) struct FitRequired {
-    /// A pair such as H7/k6, or one side's class such as k5 where the other is a bearing's ring.
-    #[arg(long, conflicts_with = "clearance")]
+    /// A pair such as H7/k6, one side's class such as k5 where the other is a bearing's ring, or an
+    /// inch fit such as RC4.
+    #[arg(long, conflicts_with_all = ["clearance", "running"])]
     pub(crate) class: Option<String>,
     /// The hole's class, such as H7.
-    #[arg(long, conflicts_with = "clearance")]
+    #[arg(long, conflicts_with_all = ["clearance", "running"])]
     pub(crate) hole_class: Option<String>,
     /// The clearance on diameter as LEAST..MOST and a unit; negative is interference.
     #[arg(long, value_name = "LEAST..MOST", allow_hyphen_values = true)]
     pub(crate) clearance: Option<String>,
+    /// A rule for the running clearance of a plain bearing; the nominal size is the journal's.
+    #[arg(long, value_name = "RULE", value_parser = words::running_rule(),
+          conflicts_with = "clearance")]
+    pub(crate) running: Option<v1::RunningRule>,
+    /// How much more than the rule's number is still right.
+    #[arg(long, value_name = "SIZE", requires = "running")]
+    pub(crate) running_tolerance: Option<String>,
 }

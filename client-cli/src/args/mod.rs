@@ -20,7 +20,7 @@ mod transfer;
 pub(crate) use assembly::{CloseIn, Joint, RunningClearance, Strength};
 pub(crate) use core::{CoreCommand, CoreLog};
 pub(crate) use find::{FindCommand, FindMate, Mate, Requirement};
-pub(crate) use fit::{Fit, Known};
+pub(crate) use fit::{Fit, FitRequired, Known};
 pub(crate) use gauge::{GaugeAdd, GaugeCommand, GaugeUpdate};
 pub(crate) use hold::{Consume, Extend, Hold, Holds, Release};
 pub(crate) use item::{FeatureSet, ItemAdd, ItemCommand, ItemUpdate, LimitField};

@@ -1,7 +1,7 @@
 //! `tenths fit`: the fit of two parts.
 
 use super::bulk::{self, Asked, Questions, um, yes_or_no};
-use crate::args::{Fit, Known};
+use crate::args::{Fit, FitRequired, Known};
 use crate::connect::{Session, rpc};
 use crate::context::Context;
 use crate::entry::lengths;
@@ -24,17 +24,7 @@ pub(crate) async fn run(session: &mut Session, arguments: Fit) -> Result<(), Fai
 }
 
 fn fit_request(arguments: Fit, context: &Context) -> Result<v1::JudgeFitRequest, Failure> {
-    let required = match &arguments.required.clearance {
-        Some(text) => {
-            let (min, max) = lengths::range("--clearance", text, context.unit)?;
-            Required::Clearance(v1::ClearanceLimits { min: Some(min), max: Some(max) })
-        }
-        None => {
-            let class = arguments.required.class.as_deref().unwrap_or_default();
-            let hole_class = arguments.required.hole_class.unwrap_or_default();
-            Required::ClassPair(pair(class, hole_class).map_err(Failure::Usage)?)
-        }
-    };
+    let required = requirement(arguments.required, context)?;
     let side = |known: Known, unmeasured: Option<Kind>| {
         let flag = known.flag;
         let kind = knowledge(known, context)?.or(unmeasured);
@@ -55,9 +45,57 @@ fn fit_request(arguments: Fit, context: &Context) -> Result<v1::JudgeFitRequest,
     })
 }
 
+/// What the fit must be, as its flags say it.
+fn requirement(required: FitRequired, context: &Context) -> Result<Required, Failure> {
+    if let Some(text) = &required.clearance {
+        let (min, max) = lengths::range("--clearance", text, context.unit)?;
+        return Ok(Required::Clearance(v1::ClearanceLimits { min: Some(min), max: Some(max) }));
+    }
+    if let Some(rule) = required.running {
+        let tolerance = required.running_tolerance.as_deref();
+        return Ok(Required::Running(v1::RunningRequirement {
+            rule: rule.into(),
+            tolerance: context.size_if_given("--running-tolerance", tolerance)?,
+        }));
+    }
+    let class = required.class.unwrap_or_default();
+    by_class(&class, required.hole_class.unwrap_or_default()).map_err(Failure::Usage)
+}
+
+/// What a class names: an inch fit, or a pair. No letters of the one are letters of the other.
+fn by_class(class: &str, hole_class: String) -> Result<Required, String> {
+    if !is_inch_fit(class) {
+        return pair(class, hole_class).map(Required::ClassPair);
+    }
+    if hole_class.is_empty() {
+        return Ok(Required::InchFitClass(class.to_owned()));
+    }
+    Err(format!("--class {class} sets both sides; leave out --hole-class {hole_class}"))
+}
+
+/// Whether a class is written as one of ANSI B4.1; the server knows which there are.
+pub(crate) fn is_inch_fit(class: &str) -> bool {
+    let families = ["RC", "LC", "LT", "LN", "FN"];
+    class
+        .get(..2)
+        .is_some_and(|start| families.iter().any(|family| family.eq_ignore_ascii_case(start)))
+}
+
+/// The kind of knowledge that a side's class is.
+fn known_class(class: String) -> Kind {
+    if is_inch_fit(&class) { Kind::InchFitClass(class) } else { Kind::ToleranceClass(class) }
+}
+
 /// What a side is that nobody measured: within its class, or a bearing's ring where it has none.
 fn unmeasured(required: &Required) -> Option<(Kind, Kind)> {
-    let Required::ClassPair(pair) = required else { return None };
+    let pair = match required {
+        Required::ClassPair(pair) => pair,
+        Required::InchFitClass(class) => {
+            let side = || Kind::InchFitClass(class.clone());
+            return Some((side(), side()));
+        }
+        Required::Clearance(_) | Required::Running(_) => return None,
+    };
     let within = |class: &str| match class {
         "" => Kind::RingClass("normal".to_owned()),
         class => Kind::ToleranceClass(class.to_owned()),
@@ -113,7 +151,7 @@ pub(crate) fn knowledge(known: Known, context: &Context) -> Result<Option<Kind>,
         let (piece_tag, feature) = (piece_tag.to_owned(), feature.to_owned());
         return Ok(Some(Kind::PieceFeature(v1::PieceFeature { piece_tag, feature })));
     }
-    let class = known.class.map(Kind::ToleranceClass);
+    let class = known.class.map(known_class);
     Ok(class.or_else(|| known.ring.map(Kind::RingClass)))
 }
 
@@ -133,7 +171,7 @@ fn readings(
 const ASKED: [&str; 7] =
     ["nominal", "unit", "bore", "bore_uncertainty", "shaft", "shaft_uncertainty", "class"];
 
-const COLUMNS: [&str; 10] = [
+const COLUMNS: [&str; 14] = [
     "clearance_min",
     "clearance_max",
     "required_min",
@@ -144,6 +182,10 @@ const COLUMNS: [&str; 10] = [
     "probability_in",
     "measure_next",
     "unconfirmed",
+    "decision",
+    "probability_is_at_most",
+    "bore_is",
+    "shaft_is",
 ];
 
 async fn bulk_fits(
@@ -172,7 +214,7 @@ fn row_request(
     unit: Option<Unit>,
     rule: v1::DecisionRule,
 ) -> Result<v1::JudgeFitRequest, String> {
-    let required = Required::ClassPair(pair(row.at("class"), String::new())?);
+    let required = by_class(row.at("class"), String::new())?;
     let side = |column: &str, uncertainty: &str, unmeasured: Option<Kind>| {
         let text = row.at(column);
         let expanded_uncertainty = row.size_if_given(uncertainty, unit)?;
@@ -207,8 +249,10 @@ fn row_request(
 
 fn fit_columns(answer: v1::FitAnswer) -> bulk::Answered {
     let fit = answer.fit.unwrap_or_default();
+    let (bore, shaft) = (basis(fit.internal_basis()), basis(fit.external_basis()));
     let verdict = fit.verdict.unwrap_or_default();
     bulk::answered(answer.problem, || {
+        let decision = fit.decision_text.clone();
         let sizes = [&fit.clearance_min, &fit.clearance_max, &fit.required_min, &fit.required_max];
         let mut columns: Vec<String> = sizes.iter().map(|size| um(size.as_ref())).collect();
         columns.extend([
@@ -218,9 +262,23 @@ fn fit_columns(answer: v1::FitAnswer) -> bulk::Answered {
             verdict.probability_in.to_string(),
             fit.measure_next,
             yes_or_no(fit.traces.iter().any(|trace| trace.unconfirmed)),
+            decision,
+            yes_or_no(fit.probability_is_at_most),
+            bore.to_owned(),
+            shaft.to_owned(),
         ]);
         columns
     })
+}
+
+/// What is behind a size, in words.
+const fn basis(basis: v1::SizeBasis) -> &'static str {
+    match basis {
+        v1::SizeBasis::Unspecified => "",
+        v1::SizeBasis::Measured => "measured",
+        v1::SizeBasis::Toleranced => "unmeasured, taken within its limits",
+        v1::SizeBasis::Bound => "bounded by a fixed gauge",
+    }
 }
 
 #[cfg(test)]
@@ -300,12 +358,16 @@ mod tests {
     fn a_side_without_a_word_is_within_its_class_or_a_ring() {
         let class = |class: &str| Kind::ToleranceClass(class.into());
         let ring = || Kind::RingClass("normal".into());
+        let inch = |class: &str| Kind::InchFitClass(class.into());
         for (flags, expected) in [
             ("--class H7/k6", [class("H7"), class("k6")]),
             ("--class k5", [ring(), class("k5")]),
             ("--class H6", [class("H6"), ring()]),
             ("--hole-class J7", [class("J7"), ring()]),
             ("--hole-class H7 --class g6", [class("H7"), class("g6")]),
+            ("--class RC4", [inch("RC4"), inch("RC4")]),
+            ("--class fn2 --bore-class H7", [class("H7"), inch("fn2")]),
+            ("--bore-class LC5 --shaft-class LC5 --clearance 0..0.1mm", [inch("LC5"), inch("LC5")]),
         ] {
             assert_eq!(sides(&format!("fit --nominal 25mm {flags}")), expected, "{flags}");
         }
@@ -316,6 +378,7 @@ mod tests {
         for (line, part) in [
             ("fit --clearance 0..0.02mm --bore 25.003mm", "known of the shaft"),
             ("fit --class H7/k6 --hole-class H8 --nominal 25mm", "both name"),
+            ("fit --class RC4 --hole-class H8 --nominal 1in", "sets both sides"),
             ("fit --class H7/k6 --nominal 25mm --bore-piece P-104", "TAG/FEATURE"),
             ("fit --class H7/k6 --nominal 25mm --bore 25.003", "--bore: "),
         ] {

@@ -2,6 +2,7 @@
 //! tables.
 
 use super::bulk::{self, Questions, micrometres, millimetres, mm, mm_ends, yes_or_no};
+use super::fit::is_inch_fit;
 use crate::args::{Bearing, Extension, InchFit, KeyFor, Limits, RetainingRing, Seat};
 use crate::connect::{Session, rpc};
 use crate::failure::Failure;
@@ -15,12 +16,26 @@ pub(crate) async fn limits(session: &mut Session, arguments: Limits) -> Result<(
     if let Some(path) = arguments.from {
         return bulk_limits(session, &path).await;
     }
+    if let (Some(size), Some(class)) = (&arguments.size, &arguments.class) {
+        one_class(size, class)?;
+    }
     let request = v1::GetLimitsRequest {
         size: session.context.size_if_given("--size", arguments.size.as_deref())?,
         tolerance_class: arguments.class.unwrap_or_default(),
     };
     let answer = rpc!(session, FitsServiceClient.get_limits(request))?;
     session.printer.traced(&answer, arguments.explain)
+}
+
+/// Limits are those of one part: what names both parts is a question for `tenths fit`.
+fn one_class(size: &str, class: &str) -> Result<(), Failure> {
+    if !class.contains('/') && !is_inch_fit(class) {
+        return Ok(());
+    }
+    Err(Failure::Usage(format!(
+        "--class {class} names both parts of a fit; limits are those of one, such as H7 or g6. For \
+         the fit: tenths fit --size {size} --class {class}"
+    )))
 }
 
 async fn bulk_limits(session: &mut Session, path: &Path) -> Result<(), Failure> {

@@ -22,6 +22,8 @@ pub(crate) struct Wording {
 pub(crate) enum Cell {
     /// The field at a path such as `hold.until_time`; through a list, all of them.
     At(&'static str),
+    /// Sentences at a path, all of them.
+    Sentences(&'static str),
     /// A field with a usual text, given first, that goes without saying.
     Unless(&'static str, &'static str),
     /// Several with something between them: station and orientation are `A90`.
@@ -51,6 +53,7 @@ impl Cell {
         let at = |path| texts(message, path, wording).join(", ");
         match self {
             Cell::At(path) => at(path),
+            Cell::Sentences(path) => texts(message, path, wording).join("; "),
             Cell::Unless(usual, path) => {
                 let mut said = texts(message, path, wording);
                 said.retain(|text| text != usual);
@@ -119,10 +122,13 @@ fn number_at(message: &DynamicMessage, field: &str) -> Option<f64> {
     value.as_f64().or_else(|| value.as_i64().map(|whole| whole as f64))
 }
 
-/// `24.9840 mm` and `24.9930 mm` as `24.9840..24.9930 mm`.
+/// `24.9840 mm` and `24.9930 mm` as `24.9840..24.9930 mm`; one end alone as `at least 24.9840 mm`.
 pub(crate) fn range_text(lower: &str, upper: &str) -> String {
-    if lower.is_empty() && upper.is_empty() {
-        return String::new();
+    match (lower.is_empty(), upper.is_empty()) {
+        (true, true) => return String::new(),
+        (false, true) => return format!("at least {lower}"),
+        (true, false) => return format!("at most {upper}"),
+        (false, false) => {}
     }
     match (lower.rsplit_once(' '), upper.rsplit_once(' ')) {
         (Some((number, unit)), Some((_, same))) if unit == same => format!("{number}..{upper}"),

@@ -1,7 +1,7 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
 use super::cell::Cell::{
-    self, At, Bracketed, First, Joined, Number, Numbers, Range, System, Unless, Unlike, Words,
+    self, At, Bracketed, First, Joined, Number, Numbers, Range, Sentences, System, Unless, Unlike, Words,
 };
 
 /// A column: its heading, what it shows, and where.
@@ -379,8 +379,13 @@ const JUDGED_FIT: &[Column] = &[
     shown("fit_kind", At("fit_kind")),
     shown("uncertainty", At("expanded_uncertainty")),
     shown("verdict", At("verdict")),
-    shown("rule", At("rule")),
+    csv("rule", At("rule")),
+    shown("decision", At("decision_text")),
     shown("measure_next", At("measure_next")),
+    csv("probability_is_at_most", At("probability_is_at_most")),
+    csv("bore_is", At("internal_basis")),
+    csv("shaft_is", At("external_basis")),
+    shown("note", Sentences("notes")),
 ];
 
 const CLOSE_IN: &[Column] = &[
@@ -391,7 +396,8 @@ const CLOSE_IN: &[Column] = &[
     shown("uncertainty", At("expanded_uncertainty")),
 ];
 
-const RUNNING_CLEARANCE: &[Column] = &[shown("clearance", At("clearance"))];
+/// A rule gives one number; a range would need a source for its other end.
+const RUNNING_CLEARANCE: &[Column] = &[shown("clearance_by_the_rule", At("clearance"))];
 
 const ASSEMBLY: &[Column] = &[
     shown("interference", Range("interference_min", "interference_max")),

@@ -84,6 +84,54 @@ impl DecisionRule {
         }
     }
 
+    /// The rule in words, with its edition.
+    pub const fn title(self) -> &'static str {
+        match self {
+            DecisionRule::Conformity95 => "ISO 14253-1:2017, 95 % conformity",
+            DecisionRule::FullGuardBand => "ISO 14253-1:2013, full guard band",
+            DecisionRule::SimpleAcceptance => "simple acceptance",
+        }
+    }
+
+    /// The rule by which something can be proven: simple acceptance proves nothing, so the full
+    /// guard band stands for it where a proof is sought.
+    ///
+    /// ```
+    /// use tenths_domain::verdict::DecisionRule;
+    /// assert_eq!(DecisionRule::SimpleAcceptance.proving(), DecisionRule::FullGuardBand);
+    /// assert_eq!(DecisionRule::Conformity95.proving(), DecisionRule::Conformity95);
+    /// ```
+    pub const fn proving(self) -> DecisionRule {
+        match self {
+            DecisionRule::SimpleAcceptance => DecisionRule::FullGuardBand,
+            rule => rule,
+        }
+    }
+
+    /// What the rule decided, in a plain sentence.
+    ///
+    /// ```
+    /// use tenths_domain::verdict::{Decision, DecisionRule};
+    /// let words = DecisionRule::SimpleAcceptance.words(Decision::Accept);
+    /// assert_eq!(words, "accepted as it reads (simple acceptance); nothing is proven by it");
+    /// ```
+    pub fn words(self, decision: Decision) -> String {
+        let is_simple = self == DecisionRule::SimpleAcceptance;
+        let decided = match decision {
+            Decision::Accept => "accepted",
+            Decision::Reject => "rejected",
+            Decision::Undecided => "undecided",
+        };
+        let rest = match (is_simple, decision) {
+            (true, Decision::Undecided) => "; the sizes as they read leave both open",
+            (true, _) => "; nothing is proven by it",
+            (false, Decision::Undecided) => "; neither inside nor outside is proven",
+            (false, _) => "",
+        };
+        let how = if is_simple { " as it reads" } else { "" };
+        format!("{decided}{how} ({}){rest}", self.title())
+    }
+
     /// Decides from how far inside the limits the worst case is (nothing if it has no end), how
     /// far outside the best case is, the expanded uncertainty and the probability of being inside.
     pub(crate) fn decide(self, margins: Margins, probability_in: f64) -> Decided {
@@ -175,17 +223,33 @@ impl Judgement {
         };
         Judgement { verdict, probability_in }
     }
+
+    /// The verdict in words where the probability is only the most that it can be.
+    ///
+    /// ```
+    /// use tenths_domain::verdict::Judgement;
+    /// let judgement = Judgement::new(false, false, 0.5);
+    /// assert_eq!(judgement.to_string(), "not proven (P 0.500): re-measure");
+    /// assert_eq!(judgement.words_at_most(), "not proven (P at most 0.500): re-measure");
+    /// ```
+    pub fn words_at_most(&self) -> String {
+        self.words("at most ")
+    }
+
+    fn words(&self, bound: &str) -> String {
+        let p = self.probability_in;
+        match self.verdict {
+            Verdict::ProvenIn => "proven in".to_owned(),
+            Verdict::ProbableIn => format!("probable in (P {bound}{p:.3})"),
+            Verdict::NotProven => format!("not proven (P {bound}{p:.3}): re-measure"),
+            Verdict::ProbableOut => format!("probable out (P {bound}{p:.3})"),
+            Verdict::ProvenOut => "proven out".to_owned(),
+        }
+    }
 }
 
 impl fmt::Display for Judgement {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let p = self.probability_in;
-        match self.verdict {
-            Verdict::ProvenIn => f.write_str("proven in"),
-            Verdict::ProbableIn => write!(f, "probable in (P {p:.3})"),
-            Verdict::NotProven => write!(f, "not proven (P {p:.3}): re-measure"),
-            Verdict::ProbableOut => write!(f, "probable out (P {p:.3})"),
-            Verdict::ProvenOut => f.write_str("proven out"),
-        }
+        f.write_str(&self.words(""))
     }
 }

@@ -129,7 +129,7 @@ fn sizes_that_make_no_bushing_are_refused_with_what_was_wrong() {
     let thin = Housing { outside_diameter: inch("1.0010"), ..housing };
     let message = close_in(&bushing, &thin).unwrap_err().to_string();
     assert!(message.contains("is not inside an outside diameter"), "{message}");
-    let solid = Bushing { bore: measured(inch("1.2"), nm(0)), ..bushing };
+    let solid = Bushing { bore: measured(inch("1.2"), nm(1)), ..bushing };
     let message = close_in(&solid, &housing).unwrap_err().to_string();
     assert!(message.contains("a bore of"), "{message}");
     let plugged = SizeBelief::bound(Some(inch("0.75")), None, nm(0)).unwrap();

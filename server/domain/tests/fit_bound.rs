@@ -109,7 +109,7 @@ proptest! {
         let verdict = |bore: &SizeBelief| judge(bore, &shaft(20_000_000), window).judgement.verdict;
         prop_assert!(verdict(&bound.clone().unwrap()) >= Verdict::NotProven);
         if verdict(&bound.unwrap()) == Verdict::ProvenOut {
-            let sized = SizeBelief::measured(size, size, nm(0)).unwrap();
+            let sized = SizeBelief::measured(size, size, nm(1)).unwrap();
             prop_assert_eq!(verdict(&sized), Verdict::ProvenOut);
         }
     }

@@ -7,12 +7,10 @@
 
 use std::collections::BTreeMap;
 
-use tenths_domain::bearings::iso492::ToleranceClass;
-use tenths_domain::fit::{
-    CloseIn, FitError, Requirement, SizeBelief, installed_bore, judge, limits_of,
-};
+use tenths_domain::bearings::iso492::{ToleranceClass, mean_bore_deviations};
+use tenths_domain::fit::{CloseIn, FitError, Requirement, SizeBelief, installed_bore, judge};
 use tenths_domain::iso286::limits;
-use tenths_domain::item::{FeatureKind, Limits, Tolerance};
+use tenths_domain::item::Limits;
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_domain::verdict::Verdict;
 
@@ -81,8 +79,8 @@ fn motor_housings_are_as_the_standard_of_the_trade_prints_them() {
 }
 
 fn ring(bore_mm: &str) -> SizeBelief {
-    let tolerance = Tolerance::Iso492(ToleranceClass::Normal);
-    let limits = limits_of(FeatureKind::Bore, mm(bore_mm), &tolerance).unwrap().unwrap();
+    let bore = mean_bore_deviations(mm(bore_mm), ToleranceClass::Normal).unwrap();
+    let limits = bore.about(mm(bore_mm));
     SizeBelief::toleranced(limits).unwrap()
 }
 
@@ -103,8 +101,8 @@ fn a_seat_inside_its_class_by_the_uncertainty_is_proven_on_an_unmeasured_ring() 
     assert_eq!(verdict, Verdict::ProbableIn);
     assert!(probability > 0.99);
     // The whole ring range is needed before an unmeasured ring can prove a misfit.
-    assert_eq!(seat_verdict("30.0209", "0").0, Verdict::ProbableOut);
-    assert_eq!(seat_verdict("30.021001", "0").0, Verdict::ProvenOut);
+    assert_eq!(seat_verdict("30.0209", "0.001").0, Verdict::ProbableOut);
+    assert_eq!(seat_verdict("30.021002", "0.001").0, Verdict::ProvenOut);
     assert_eq!(seat_verdict("29.991", "0.9").0, Verdict::ProvenOut);
 }
 
@@ -163,32 +161,20 @@ fn sizes_without_meaning_are_refused_with_what_is_allowed() {
     let nm = Length::from_nm;
     let error = |result: Result<SizeBelief, FitError>| result.unwrap_err().to_string();
     for (message, wanted) in [
-        (error(SizeBelief::measured(nm(2), nm(1), nm(0))), "readings: 0.000002 mm is above"),
-        (error(SizeBelief::measured(nm(0), nm(1), nm(0))), "allowed: over 0 to 10 m"),
-        (error(SizeBelief::measured(nm(1), nm(i64::MAX), nm(0))), "allowed: over 0 to 10 m"),
+        (error(SizeBelief::measured(nm(2), nm(1), nm(1))), "readings: 0.000002 mm is above"),
+        (error(SizeBelief::measured(nm(0), nm(1), nm(1))), "allowed: over 0 to 10 m"),
+        (error(SizeBelief::measured(nm(1), nm(i64::MAX), nm(1))), "allowed: over 0 to 10 m"),
         (error(SizeBelief::measured(nm(1), nm(1), nm(-1))), "an expanded uncertainty of -0.000001"),
+        (
+            error(SizeBelief::measured(nm(1), nm(1), nm(0))),
+            "an expanded uncertainty of 0 mm is not possible; allowed: over 0 to 10 m",
+        ),
         (error(SizeBelief::toleranced(Limits { lower: nm(2), upper: nm(1) })), "limits of size"),
         (CloseIn::new(nm(-1), nm(0)).unwrap_err().to_string(), "it does not open"),
         (CloseIn::new(nm(1), nm(0)).unwrap_err().to_string(), "close-in: 0.000001 mm is above"),
     ] {
         assert!(message.contains(wanted), "{message}");
     }
-    let small = SizeBelief::measured(nm(10), nm(10), nm(0)).unwrap();
+    let small = SizeBelief::measured(nm(10), nm(10), nm(1)).unwrap();
     assert!(installed_bore(&small, CloseIn::new(nm(0), nm(10)).unwrap()).is_err());
-}
-
-#[test]
-fn a_catalogue_tolerance_gives_limits_only_where_it_belongs() {
-    let ring = Tolerance::Iso492(ToleranceClass::Normal);
-    let of = |kind, tolerance: &Tolerance| limits_of(kind, mm("30"), tolerance);
-    let bore = of(FeatureKind::Bore, &ring).unwrap().unwrap();
-    assert_eq!((bore.lower, bore.upper), (mm("29.99"), mm("30")));
-    let outside = of(FeatureKind::OutsideDiameter, &ring).unwrap().unwrap();
-    assert_eq!((outside.lower, outside.upper), (mm("29.991"), mm("30")));
-    assert_eq!(of(FeatureKind::Journal, &ring), Err(FitError::NoRing));
-    assert_eq!(of(FeatureKind::Journal, &Tolerance::None), Ok(None));
-    assert_eq!(of(FeatureKind::Journal, &Tolerance::Explicit(bore)), Ok(Some(bore)));
-    let h7 = Tolerance::Class("H7".parse().unwrap());
-    assert!(matches!(of(FeatureKind::Journal, &h7), Err(FitError::WrongSide { .. })));
-    assert!(of(FeatureKind::Width, &h7).is_ok());
 }

@@ -1,6 +1,6 @@
 //! The probability of a fit against SciPy.
 //!
-//! Goal: on 1,000 random fits (measured, toleranced and bounded sides, gauges from nothing to 9 um)
+//! Goal: on 1,000 random fits (measured, toleranced and bounded sides, gauges from 1 nm to 9 um)
 //! the closed form agrees with SciPy's quadrature to 1e-9 relative or 1e-12 absolute. Method:
 //! `golden/fit_probability.csv`, made by `golden/fit_probability.py` from the definition.
 #![allow(clippy::unwrap_used, reason = "a test may fail")]

@@ -57,7 +57,7 @@ proptest! {
     #[test]
     fn more_wear_never_improves_a_fit_that_is_past_its_middle(
         wear in 0_i64..40_000, more in 0_i64..40_000, width in 0_i64..40_000,
-        uncertainty in 0_i64..8_000, is_measured: bool, rule in rules(),
+        uncertainty in 1_i64..8_000, is_measured: bool, rule in rules(),
     ) {
         let bore = bore(is_measured);
         // The window's middle is the clearance of the unworn shaft.
@@ -76,7 +76,7 @@ proptest! {
 
     #[test]
     fn what_the_full_guard_band_proves_the_other_rules_accept_too(
-        offset in -30_000_i64..30_000, form in 0_i64..10_000, uncertainty in 0_i64..8_000,
+        offset in -30_000_i64..30_000, form in 0_i64..10_000, uncertainty in 1_i64..8_000,
         min in -40_000_i64..40_000, width in 0_i64..60_000, is_measured: bool,
     ) {
         let shaft = measured(offset, form, uncertainty);
@@ -124,7 +124,7 @@ fn two_limits_close_together_share_the_five_per_cent() {
     // In the middle of a window 3.4 standard uncertainties wide: over 1.65 from each limit, but
     // each tail holds 4.5 %, so the default rule does not prove it.
     let journal = measured(-10_000, 0, 2_000);
-    let bore = measured(0, 0, 0);
+    let bore = measured(0, 0, 1);
     let window = ClearanceWindow { min: nm(8_300), max: nm(11_700) };
     let found = judge_by(&bore, &journal, window, DecisionRule::Conformity95);
     assert_eq!(found.judgement.verdict, Verdict::NotProven);

@@ -4,9 +4,11 @@
 //! limits behind them come from ISO 286-1:2010 and ISO 492:2014.
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
-use tenths_domain::bearings::iso492::ToleranceClass;
-use tenths_domain::fit::{ClearanceWindow, CloseIn, Requirement, SizeBelief, limits_of};
-use tenths_domain::item::{FeatureKind, ItemKind, Limits, Tolerance};
+use tenths_domain::bearings::iso492::{
+    ToleranceClass, mean_bore_deviations, mean_outside_diameter_deviations,
+};
+use tenths_domain::fit::{ClearanceWindow, CloseIn, Requirement, SizeBelief};
+use tenths_domain::item::{FeatureKind, ItemKind, Limits};
 use tenths_domain::matching::{
     Act, Answer, Candidate, Caps, Condition, MissSide, Place, Question, answer,
 };
@@ -48,8 +50,8 @@ fn seat_question(reading: &str, uncertainty: &str) -> Question {
 
 /// A lot of new Normal-class bearings with a 30 mm bore.
 fn bearing(key: &str) -> Candidate<'static, &str> {
-    let ring = Tolerance::Iso492(ToleranceClass::Normal);
-    let limits = limits_of(FeatureKind::Bore, mm("30"), &ring).unwrap().unwrap();
+    let bore = mean_bore_deviations(mm("30"), ToleranceClass::Normal).unwrap();
+    let limits = bore.about(mm("30"));
     Candidate {
         key,
         place: place(ItemKind::RollingBearing, FeatureKind::Bore),
@@ -191,8 +193,8 @@ fn the_cheapest_act_grows_with_the_amount() {
 
 #[test]
 fn a_worn_housing_is_sleeved_and_a_tight_one_honed_and_the_ring_left_alone() {
-    let ring = Tolerance::Iso492(ToleranceClass::Normal);
-    let limits = limits_of(FeatureKind::OutsideDiameter, mm("62"), &ring).unwrap().unwrap();
+    let outside = mean_outside_diameter_deviations(mm("62"), ToleranceClass::Normal).unwrap();
+    let limits = outside.about(mm("62"));
     let candidate = Candidate {
         place: place(ItemKind::RollingBearing, FeatureKind::OutsideDiameter),
         nominal: mm("62"),

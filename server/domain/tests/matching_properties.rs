@@ -20,7 +20,7 @@ fn nm(nm: i64) -> Length {
 }
 
 fn size() -> impl Strategy<Value = SizeBelief> {
-    let part = (-60_000_i64..60_000, 0_i64..20_000, 0_i64..6_000, any::<bool>());
+    let part = (-60_000_i64..60_000, 0_i64..20_000, 1_i64..6_000, any::<bool>());
     part.prop_map(|(offset, width, uncertainty, is_measured)| {
         let (lower, upper) = (nm(NOMINAL + offset), nm(NOMINAL + offset + width));
         match is_measured {
@@ -228,7 +228,7 @@ proptest! {
                     let steps = 200;
                     (0..=steps).map(|step| {
                         let at = low.nm() + (high.nm() - low.nm()) * step / steps;
-                        SizeBelief::measured(nm(at), nm(at), nm(0)).unwrap()
+                        SizeBelief::measured(nm(at), nm(at), nm(1)).unwrap()
                     }).collect()
                 }
             };

@@ -21,6 +21,9 @@ use tenths_domain::strength::{
 use tenths_domain::temperature::{Material, Temperature};
 use tenths_domain::units::{Entry, Length, Unit};
 
+/// What sizes are spoken of in where they are explained.
+const MM: Unit = Unit::Millimetre;
+
 /// A bushing and the housing that it goes into.
 #[derive(Clone, Debug)]
 pub struct CloseInQuestion {
@@ -105,11 +108,12 @@ pub async fn close_in(
     view: View<'_>,
     question: &CloseInQuestion,
 ) -> Result<(Pressed, Vec<Trace>), Error> {
-    let (bore, a) = believe(view, "bore", &question.bore, None, Side::Internal).await?;
+    let (bore, a) = believe(view, "bore", &question.bore, None, Side::Internal, MM).await?;
     let (outside_diameter, b) =
-        believe(view, "outside_diameter", &question.outside_diameter, None, Side::External).await?;
+        believe(view, "outside_diameter", &question.outside_diameter, None, Side::External, MM)
+            .await?;
     let (housing_bore, c) =
-        believe(view, "housing_bore", &question.housing_bore, None, Side::Internal).await?;
+        believe(view, "housing_bore", &question.housing_bore, None, Side::Internal, MM).await?;
     let bushing = Bushing { bore, outside_diameter, material: question.bushing_material };
     let housing = Housing {
         bore: housing_bore,
@@ -151,8 +155,10 @@ pub async fn advice(
     view: View<'_>,
     question: &JointQuestion,
 ) -> Result<(AssemblyAdvice, Vec<Trace>), Error> {
-    let (internal, a) = believe(view, "internal", &question.internal, None, Side::Internal).await?;
-    let (external, b) = believe(view, "external", &question.external, None, Side::External).await?;
+    let (internal, a) =
+        believe(view, "internal", &question.internal, None, Side::Internal, MM).await?;
+    let (external, b) =
+        believe(view, "external", &question.external, None, Side::External, MM).await?;
     let advice = assemble(&Assembly {
         internal,
         external,

@@ -1,57 +1,24 @@
 //! The fit of two named parts: what is known of each side, how sure the fit is, what to measure next.
 
+mod known;
+mod next_step;
+
+pub use known::SizeKnowledge;
+pub(crate) use known::believe;
+
 use super::act::View;
 use super::error::Error;
-use super::fits::{Doubt, measured_belief, uncertainty_of};
+use super::standards::spoken;
 use super::trace::{Trace, fine, range};
-use tenths_domain::bearings::iso492::{self, ToleranceClass};
+use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::fit::{
-    Advice, ClearanceWindow, FitJudgement, RegisterGauge, Requirement, SizeBelief, Step, judge_by,
+    BeliefKind, ClearanceWindow, FitJudgement, Requirement, SizeBelief, judge_by,
     what_to_measure_next,
 };
-use tenths_domain::iso286::{self, Class};
-use tenths_domain::item::{Limits, Side};
-use tenths_domain::state::GaugeState;
+use tenths_domain::ids::GaugeId;
+use tenths_domain::item::Side;
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_domain::verdict::DecisionRule;
-use tenths_storage::Page;
-
-/// Most gauges of the register that are thought of.
-const GAUGES_MAX: u64 = 1_000;
-
-/// What is known of one size.
-#[derive(Clone, Debug)]
-pub enum SizeKnowledge {
-    /// It was measured.
-    Measured {
-        /// Smallest reading.
-        min: Entry,
-        /// Largest reading.
-        max: Entry,
-        /// How well it is known.
-        doubt: Doubt,
-    },
-    /// It is anywhere within limits.
-    Limits(Limits),
-    /// Fixed gauges bound it.
-    Bound {
-        /// At least this.
-        at_least: Option<Length>,
-        /// At most this.
-        at_most: Option<Length>,
-    },
-    /// The readings of a piece's feature.
-    Piece {
-        /// The piece.
-        tag: String,
-        /// The feature.
-        feature: String,
-    },
-    /// Anywhere within a tolerance class at the nominal size.
-    Class(Class),
-    /// A bearing ring at the nominal size.
-    Ring(ToleranceClass),
-}
 
 /// Two parts and what their fit must be.
 #[derive(Clone, Debug)]
@@ -68,6 +35,45 @@ pub struct JudgeFit {
     pub rule: DecisionRule,
 }
 
+impl JudgeFit {
+    /// The unit of the nominal size, else that of what was measured.
+    fn unit(&self) -> Unit {
+        let read = |known: &SizeKnowledge| match known {
+            SizeKnowledge::Measured { min, .. } => Some(min.unit),
+            _ => None,
+        };
+        let nominal = self.nominal.as_ref().map(|entry| entry.unit);
+        let unit = nominal.or_else(|| read(&self.internal)).or_else(|| read(&self.external));
+        spoken(unit.unwrap_or(Unit::Millimetre))
+    }
+
+    /// The ISO 492 class of the ring that one class alone stands against: the one named; else the
+    /// normal one, which is an assumption.
+    fn ring(&self) -> Ring {
+        match (&self.internal, &self.external) {
+            (SizeKnowledge::Ring(class), _) | (_, SizeKnowledge::Ring(class)) => {
+                Ring::Named(*class)
+            }
+            _ => Ring::Assumed(ToleranceClass::Normal),
+        }
+    }
+}
+
+/// The class of a bearing's ring.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Ring {
+    Named(ToleranceClass),
+    Assumed(ToleranceClass),
+}
+
+impl Ring {
+    const fn class(self) -> ToleranceClass {
+        match self {
+            Ring::Named(class) | Ring::Assumed(class) => class,
+        }
+    }
+}
+
 /// A judged fit.
 #[derive(Clone, Debug)]
 pub struct JudgedFit {
@@ -77,79 +83,16 @@ pub struct JudgedFit {
     pub window: ClearanceWindow,
     /// What was found.
     pub found: FitJudgement,
+    /// What is behind the bore's size.
+    pub internal: BeliefKind,
+    /// What is behind the shaft's size.
+    pub external: BeliefKind,
     /// What to measure next, in a sentence; empty if proven.
     pub measure_next: String,
     /// The values behind the answer.
     pub traces: Vec<Trace>,
-}
-
-/// What is believed of a size, and where that comes from. `field` names it in violations.
-///
-/// # Errors
-/// [`Error::NotFound`] for a gauge or piece; [`Error::Invalid`] for a size without meaning.
-pub(crate) async fn believe(
-    view: View<'_>,
-    field: &str,
-    known: &SizeKnowledge,
-    nominal: Option<Length>,
-    side: Side,
-) -> Result<(SizeBelief, Trace), Error> {
-    let invalid = |error: &dyn std::fmt::Display| Error::invalid(field, error.to_string());
-    let of = |belief: SizeBelief, source: &str, unconfirmed: bool| {
-        let value = range(belief.smallest(), belief.largest(), Unit::Millimetre);
-        Ok((belief, Trace::table(field, value, source, unconfirmed)))
-    };
-    match known {
-        SizeKnowledge::Measured { min, max, doubt } => {
-            let (uncertainty, _) = uncertainty_of(view, min, doubt).await?;
-            let belief = SizeBelief::measured(min.length, max.length, uncertainty)
-                .map_err(|error| invalid(&error))?;
-            of(belief, &format!("measured, U (k=2) {}", fine(uncertainty, min.unit)), false)
-        }
-        SizeKnowledge::Limits(limits) => of(
-            SizeBelief::toleranced(*limits).map_err(|error| invalid(&error))?,
-            "limits as given",
-            false,
-        ),
-        SizeKnowledge::Bound { at_least, at_most } => {
-            let belief = SizeBelief::bound(*at_least, *at_most, Length::ZERO)
-                .map_err(|error| invalid(&error))?;
-            of(belief, "bounded by fixed gauges", false)
-        }
-        SizeKnowledge::Piece { tag, feature } => {
-            let belief = measured_belief(view, tag, feature).await?;
-            of(belief, &format!("readings of piece {tag} {feature}"), false)
-        }
-        SizeKnowledge::Class(class) => {
-            if class.side() != side {
-                return Err(Error::invalid(
-                    field,
-                    format!("class {class} is for the other side of a fit"),
-                ));
-            }
-            let nominal = need_nominal(nominal)?;
-            let limits = iso286::limits(nominal, class).map_err(|error| invalid(&error))?;
-            let unconfirmed =
-                iso286::is_unconfirmed(nominal, class).map_err(|error| invalid(&error))?;
-            let belief = SizeBelief::toleranced(limits).map_err(|error| invalid(&error))?;
-            of(belief, &format!("{class}, {}", iso286::source(class)), unconfirmed)
-        }
-        SizeKnowledge::Ring(class) => {
-            let nominal = need_nominal(nominal)?;
-            let deviations = match side {
-                Side::Internal => iso492::mean_bore_deviations(nominal, *class),
-                Side::External => iso492::mean_outside_diameter_deviations(nominal, *class),
-            };
-            let limits = deviations.map_err(|error| invalid(&error))?.about(nominal);
-            let belief = SizeBelief::toleranced(limits).map_err(|error| invalid(&error))?;
-            of(belief, &format!("ISO 492:2014, class {class}"), false)
-        }
-    }
-}
-
-fn need_nominal(nominal: Option<Length>) -> Result<Length, Error> {
-    nominal
-        .ok_or_else(|| Error::invalid("nominal", "it is not given; a class needs the nominal size"))
+    /// What was assumed, in sentences.
+    pub notes: Vec<String>,
 }
 
 /// Judges the fit of two parts and says what to measure next.
@@ -158,104 +101,114 @@ fn need_nominal(nominal: Option<Length>) -> Result<Length, Error> {
 /// [`Error::NotFound`] for a gauge or piece; [`Error::Invalid`] for a requirement without meaning at that size.
 pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Error> {
     let nominal = order.nominal.as_ref().map(|entry| entry.length);
+    let unit = order.unit();
     let (internal, bore) =
-        believe(view, "internal", &order.internal, nominal, Side::Internal).await?;
+        believe(view, "internal", &order.internal, nominal, Side::Internal, unit).await?;
     let (external, shaft) =
-        believe(view, "external", &order.external, nominal, Side::External).await?;
-    let ring = match (&order.internal, &order.external) {
-        (SizeKnowledge::Ring(class), _) | (_, SizeKnowledge::Ring(class)) => Some(*class),
-        _ => None,
-    };
+        believe(view, "external", &order.external, nominal, Side::External, unit).await?;
+    let ring = order.ring();
     // Explicit limits of clearance need no nominal size.
     let at = nominal.unwrap_or(external.largest());
-    let window = order
-        .requirement
-        .window(at, ring)
-        .map_err(|error| Error::invalid("requirement", error.to_string()))?;
+    let (window, required) = required(&order.requirement, at, ring, unit)?;
     let found = judge_by(&internal, &external, window, order.rule);
-    let register = register(view).await?;
+    let register = next_step::register(view).await?;
     let advice = what_to_measure_next(&internal, &external, window, order.rule, &register);
-    let unit = super::standards::spoken(
-        order.nominal.as_ref().map_or(Unit::Millimetre, |entry| entry.unit),
-    );
     let names =
         view.tx.gauge_tags(register.iter().map(|gauge| gauge.key).collect::<Vec<_>>()).await?;
-    let name = |id: &tenths_domain::ids::GaugeId| names.get(id).cloned().unwrap_or_default();
-    let required = Trace::table(
-        "required clearance",
-        range(window.min, window.max, unit),
-        &order.requirement.source(),
-        false,
-    );
+    let name = |id: &GaugeId| names.get(id).cloned().unwrap_or_default();
+    let mut traces = vec![bore, shaft, required];
+    traces.extend(decisions(&internal, &external, window, order.rule, unit));
     Ok(JudgedFit {
         unit,
         window,
         found,
-        measure_next: advice_words(&advice, found.judgement.probability_in, name),
-        traces: vec![
-            bore,
-            shaft,
-            required,
-            Trace::table("decision rule", order.rule.as_str(), order.rule.source(), false),
-        ],
+        internal: internal.kind(),
+        external: external.kind(),
+        measure_next: next_step::words(&advice, &found, unit, name),
+        traces,
+        notes: notes(order, [&internal, &external], ring, at),
     })
 }
 
-async fn register(
-    view: View<'_>,
-) -> Result<Vec<RegisterGauge<tenths_domain::ids::GaugeId>>, Error> {
-    let gauges = view.tx.gauges_page(Page { after: 0, limit: GAUGES_MAX }).await?;
-    let usable = gauges
-        .into_iter()
-        .filter(|gauge| gauge.state == GaugeState::InUse && gauge.calibration_due_at >= view.now);
-    let mut register = Vec::new();
-    for gauge in usable {
-        let sides = match gauge.side {
-            Some(side) => vec![side],
-            None => vec![Side::External, Side::Internal],
-        };
-        register.extend(sides.into_iter().map(|side| RegisterGauge {
-            key: gauge.id,
-            side,
-            size_min: gauge.size_min.as_ref().map_or(Length::ZERO, |entry| entry.length),
-            size_max:
-                gauge.size_max.as_ref().map_or(tenths_domain::fit::SIZE_MAX, |entry| entry.length),
-            expanded_uncertainty: gauge.uncertainty.length,
-        }));
-    }
-    Ok(register)
+/// The clearance that is required at a size, and where that comes from.
+fn required(
+    requirement: &Requirement,
+    at: Length,
+    ring: Ring,
+    unit: Unit,
+) -> Result<(ClearanceWindow, Trace), Error> {
+    let refused =
+        |error: tenths_domain::fit::FitError| Error::invalid("requirement", error.to_string());
+    let window = requirement.window(at, Some(ring.class())).map_err(refused)?;
+    let unconfirmed = requirement.is_unconfirmed(at).map_err(refused)?;
+    let value = range(window.min, window.max, unit);
+    let trace = Trace::table("required clearance", value, &requirement.source(), unconfirmed);
+    Ok((window, trace))
 }
 
-fn advice_words<K: Copy>(advice: &Advice<K>, present: f64, name: impl Fn(&K) -> String) -> String {
-    let step = |step: &Step<K>| {
-        let part = match step.side {
-            Side::Internal => "the bore",
-            Side::External => "the shaft",
+/// What each decision rule comes to, the one asked for first.
+fn decisions(
+    internal: &SizeBelief,
+    external: &SizeBelief,
+    window: ClearanceWindow,
+    asked: DecisionRule,
+    unit: Unit,
+) -> Vec<Trace> {
+    let others = DecisionRule::ALL.iter().copied().filter(|&rule| rule != asked);
+    let traces = [asked].into_iter().chain(others).map(|rule| {
+        let found = judge_by(internal, external, window, rule);
+        let guard_band = fine(rule.guard_band(found.expanded_uncertainty), unit);
+        let what = match rule == asked {
+            true => format!("decision rule {rule}"),
+            false => format!("the same by {rule}"),
         };
-        format!("{part} with {}", name(&step.gauge))
-    };
-    match advice {
-        Advice::Proven(_) => String::new(),
-        Advice::Measure { step: one, reach } => {
-            format!("measure {}: at the present reading it would be {}", step(one), reach.judgement)
-        }
-        Advice::MeasureBoth { internal, external, reach } => format!(
-            "measure both, {} and {}: at the present readings it would be {}",
-            step(internal),
-            step(external),
-            reach.judgement
+        Trace::table(
+            &what,
+            format!("{}, guard band {guard_band}", found.decision),
+            rule.source(),
+            false,
+        )
+    });
+    traces.collect()
+}
+
+/// What a reader must know before relying on the verdict.
+fn notes(
+    order: &JudgeFit,
+    [internal, external]: [&SizeBelief; 2],
+    ring: Ring,
+    at: Length,
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    let is_unmeasured = |size: &SizeBelief| size.kind() == BeliefKind::Toleranced;
+    match (is_unmeasured(internal), is_unmeasured(external)) {
+        (true, true) => notes.push(
+            "neither side is measured: both are taken to be within their limits, and the verdict \
+             holds only if they are"
+                .to_owned(),
         ),
-        Advice::NoGauge { best: Some(reach) } if reach.judgement.probability_in > present => {
-            format!(
-                "no gauge in the register can prove it at the present reading; the best would give {}",
-                reach.judgement
-            )
+        (true, false) => {
+            notes.push("the bore is not measured: it is taken to be within its limits".to_owned());
         }
-        Advice::NoGauge { best: Some(_) } => {
-            "no gauge in the register can prove it at the present reading".to_owned()
+        (false, true) => {
+            notes.push("the shaft is not measured: it is taken to be within its limits".to_owned());
         }
-        Advice::NoGauge { best: None } => {
-            "no gauge in the register measures these sizes".to_owned()
-        }
+        (false, false) => {}
     }
+    let bounds = [internal, external].map(SizeBelief::open);
+    if bounds.iter().any(|open| open.below || open.above) {
+        notes.push(
+            "a fixed gauge bounds one side of a size only: the probability is the most that it can \
+             be, and the fit can be proven out but never in"
+                .to_owned(),
+        );
+    }
+    if let (Some(class), Ring::Assumed(ring)) = (order.requirement.on_ring(), ring) {
+        notes.push(format!(
+            "{class} alone is required against a bearing's ring: class {ring} is assumed, since \
+             none is named"
+        ));
+    }
+    notes.extend(order.requirement.note(at).map(str::to_owned));
+    notes
 }

@@ -3,6 +3,7 @@
 use std::str::FromStr;
 use tenths_domain::assembly::{Friction, HeatedPart};
 use tenths_domain::bushings::RunningRule;
+use tenths_domain::fit::BeliefKind;
 use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_domain::keys::{KeyStandard, KeyseatFit};
 use tenths_domain::matching::MissSide;
@@ -15,7 +16,7 @@ use tenths_domain::state::{
 };
 use tenths_domain::temperature::{Material, TemperatureScale};
 use tenths_domain::units::Unit;
-use tenths_domain::verdict::{DecisionRule, Verdict};
+use tenths_domain::verdict::{Decision, DecisionRule, Verdict};
 use tenths_proto::v1 as pb;
 
 /// A domain enumeration with its twin on the wire.
@@ -80,6 +81,8 @@ macro_rules! wire_enum {
 }
 
 wire_enum! {
+    BeliefKind = pb::SizeBasis, "SIZE_BASIS";
+    Decision = pb::Decision, "DECISION";
     DecisionRule = pb::DecisionRule, "DECISION_RULE";
     Friction = pb::Friction, "FRICTION";
     HeatedPart = pb::HeatedPart, "HEATED_PART";

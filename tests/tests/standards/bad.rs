@@ -51,8 +51,13 @@ async fn classes_that_a_size_does_not_have() {
     for (size, class, words) in [
         (mm("25"), "j9", vec!["j9", "25 mm", "the nearest that does is j7"]),
         (mm("60"), "cd6", vec!["cd6", "60 mm", "nearest"]),
-        (mm("25"), "k99", vec!["k99"]),
-        (mm("25"), "i6", vec!["i6"]),
+        (mm("25"), "k99", vec!["k99", "the nearest is k18"]),
+        (mm("25"), "i6", vec!["i6", "the nearest is h6"]),
+        (mm("25"), "q6", vec!["q6", "the nearest is p6"]),
+        (mm("25"), "H7/g6", vec!["it is a pair", "H7 or g6"]),
+        (mm("25"), "RC4", vec!["ANSI B4.1"]),
+        // IT7 over 18 to 30 mm is 21 um (ISO 286-1:2010, Table 1).
+        (mm("25"), "IT7", vec!["21.0 um wide", "h7, H7 or js7"]),
         (mm("25"), "", vec![]),
         (mm("25"), "5k", vec!["5k"]),
     ] {

@@ -5,7 +5,8 @@ use prost_types::Timestamp;
 use tenths_proto::v1::fit_requirement::Kind as Required;
 use tenths_proto::v1::size_knowledge::Kind;
 use tenths_proto::v1::*;
-use tenths_tests::{Bench, DatabaseKind, Shop, done, length, micrometer, mm, nm};
+use tenths_tests::{Bench, DatabaseKind, Shop, done, inch, length, micrometer, mm, nm};
+use tonic_types::StatusExt;
 
 /// A size that was read, good to so many micrometres.
 pub(crate) fn measured(min: &str, max: &str, uncertainty_um: &str) -> Option<SizeKnowledge> {
@@ -170,13 +171,34 @@ async fn the_decision_rules_differ_between_their_guard_bands() {
         ..JudgeFitRequest::default()
     };
     let mut chances = Vec::new();
-    for (rule, expected) in [
-        (DecisionRule::Iso1425312017, VerdictKind::ProvenIn),
-        (DecisionRule::Iso1425312013, VerdictKind::ProbableIn),
-        (DecisionRule::SimpleAcceptance, VerdictKind::ProbableIn),
+    for (rule, expected, decision, words) in [
+        (
+            DecisionRule::Iso1425312017,
+            VerdictKind::ProvenIn,
+            Decision::Accept,
+            "accepted (ISO 14253-1:2017",
+        ),
+        (
+            DecisionRule::Iso1425312013,
+            VerdictKind::ProbableIn,
+            Decision::Undecided,
+            "undecided (ISO 14253-1:2013",
+        ),
+        (
+            DecisionRule::SimpleAcceptance,
+            VerdictKind::ProbableIn,
+            Decision::Accept,
+            "accepted as it reads (simple acceptance); nothing is proven by it",
+        ),
     ] {
         let found = judge(&shop, rule.as_str_name(), request(rule)).await;
         assert_eq!((verdict(&found), found.rule()), (expected, rule), "{found:?}");
+        assert_eq!(found.decision(), decision, "{found:?}");
+        assert!(found.decision_text.starts_with(words), "{}", found.decision_text);
+        // What the other rules come to stands beside it.
+        for named in ["iso_14253_1_2017", "iso_14253_1_2013", "simple_acceptance"] {
+            assert!(found.traces.iter().any(|trace| trace.what.ends_with(named)), "{named}");
+        }
         chances.push(probability(&found));
     }
     // Phi(1.75) = 0.95994 (standard normal table).
@@ -202,10 +224,19 @@ async fn a_fixed_gauge_bounds_and_does_not_measure() {
     let found = judge(&shop, "go alone", on_shaft(go(), "29.980")).await;
     assert_eq!(verdict(&found), VerdictKind::NotProven, "{found:?}");
     assert!(!found.measure_next.is_empty(), "it says what would help");
+    // Neither the size nor the probability is more than a bound, and both say so.
+    assert_eq!(found.internal_basis(), SizeBasis::Bound);
+    assert!(found.probability_is_at_most, "{found:?}");
+    let text = &found.verdict.as_ref().expect("a verdict").text;
+    assert!(text.contains("P at most"), "{text}");
+    let bore = found.traces.iter().find(|trace| trace.what == "internal").expect("the bore");
+    assert_eq!(bore.value, "at least 30.0000 mm");
+    assert_eq!((found.clearance_max, found.decision), (None, Decision::Undecided.into()));
     let both = bounded(Some("30.000"), Some("30.021"));
     let found = judge(&shop, "go and no-go", on_shaft(both, "29.980")).await;
     assert_eq!(verdict(&found), VerdictKind::ProvenIn, "{found:?}");
     assert_eq!((nm(&found.clearance_min), nm(&found.clearance_max)), (20_000, 41_000));
+    assert!(!found.probability_is_at_most, "{found:?}");
     // At least 30.000 on a shaft 0.070 smaller: too loose whatever it is.
     let found = judge(&shop, "too loose", on_shaft(go(), "29.930")).await;
     assert_eq!(verdict(&found), VerdictKind::ProvenOut, "{found:?}");
@@ -217,4 +248,103 @@ async fn a_fixed_gauge_bounds_and_does_not_measure() {
         let found = judge(&shop, shaft, on_shaft(go(), shaft)).await;
         assert!(verdict(&found) >= VerdictKind::NotProven, "{shaft}: {found:?}");
     }
+}
+
+/// A fit of an inch class at 1 in, of which this is known.
+fn inch_fit(
+    class: &str,
+    internal: Option<SizeKnowledge>,
+    external: Option<SizeKnowledge>,
+) -> JudgeFitRequest {
+    let within = || Some(SizeKnowledge { kind: Some(Kind::InchFitClass(class.to_owned())) });
+    JudgeFitRequest {
+        nominal: inch("1"),
+        internal: internal.or_else(within),
+        external: external.or_else(within),
+        requirement: Some(FitRequirement { kind: Some(Required::InchFitClass(class.to_owned())) }),
+        ..JudgeFitRequest::default()
+    }
+}
+
+fn read_inch(size: &str, uncertainty: &str) -> Option<SizeKnowledge> {
+    let size = MeasuredSize {
+        min: inch(size),
+        expanded_uncertainty: inch(uncertainty),
+        ..MeasuredSize::default()
+    };
+    Some(SizeKnowledge { kind: Some(Kind::Measured(size)) })
+}
+
+/// ANSI B4.1-1967 (R), over 0.71 to 1.19 in, in thou (`golden/b41_fits.csv`): RC4 hole +1.2 0,
+/// shaft -0.8 -1.6; FN2 hole +0.8 0, shaft +1.9 +1.4 over 0.95.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn an_inch_class_is_a_requirement_and_the_limits_of_what_is_not_measured() {
+    let shop = Shop::start(DatabaseKind::Sqlite).await;
+    let rc4 = inch_fit("RC4", None, read_inch("0.9988", "0.0001"));
+    let found = judge(&shop, "RC4", rc4.clone()).await;
+    assert_eq!((nm(&found.required_min), nm(&found.required_max)), (20_320, 71_120));
+    assert_eq!((nm(&found.clearance_min), nm(&found.clearance_max)), (30_480, 60_960));
+    assert_eq!(verdict(&found), VerdictKind::ProvenIn);
+    assert_eq!(found.required_min.as_ref().expect("a length").unit(), LengthUnit::In);
+    assert_eq!(
+        (found.internal_basis(), found.external_basis()),
+        (SizeBasis::Toleranced, SizeBasis::Measured)
+    );
+    traced(&found.traces, &["ANSI B4.1-1967"]);
+    let shaft = inch_fit("FN2", read_inch("1.0004", "0.0001"), None);
+    let found = judge(&shop, "FN2", shaft.clone()).await;
+    assert_eq!((nm(&found.clearance_min), nm(&found.clearance_max)), (-38_100, -25_400));
+    assert_eq!(found.fit_kind, "interference");
+    let request =
+        BatchJudgeFitsRequest { questions: vec![rc4, shaft, inch_fit("RC10", None, None)] };
+    let many = done("many", shop.clients().fits().batch_judge_fits(request).await).answers;
+    assert_eq!(many[1].fit.as_ref(), Some(&found));
+    assert!(many[0].fit.is_some() && many[2].problem.contains("RC10"), "{many:?}");
+}
+
+/// Nothing measured is said plainly, whatever the verdict.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_is_not_measured_is_said_beside_the_verdict() {
+    let shop = Shop::start(DatabaseKind::Sqlite).await;
+    let found = judge(&shop, "RC4", inch_fit("RC4", None, None)).await;
+    assert_eq!(verdict(&found), VerdictKind::ProvenIn);
+    assert_eq!(
+        (found.internal_basis(), found.external_basis()),
+        (SizeBasis::Toleranced, SizeBasis::Toleranced)
+    );
+    assert!(found.notes[0].starts_with("neither side is measured"), "{:?}", found.notes);
+    // One class alone stands against a ring; of which class is an assumption where both are read.
+    let seat = JudgeFitRequest {
+        internal: measured("29.995", "29.995", "1"),
+        ..seat_under_ring(measured("30.005", "30.007", "2"))
+    };
+    let found = judge(&shop, "seat", seat).await;
+    assert_eq!((nm(&found.required_min), nm(&found.required_max)), (-21_000, -2_000));
+    assert!(found.notes[0].contains("class normal is assumed"), "{:?}", found.notes);
+}
+
+/// Two thou per inch of a 0.750 in journal is 1.5 thou (one of the four rules in use): the rule's
+/// number is the least, and the shop says how much more is right.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_running_clearance_rule_needs_the_shops_tolerance() {
+    let shop = Shop::start(DatabaseKind::Sqlite).await;
+    let of = |tolerance: Option<Length>| {
+        let running = RunningRequirement { rule: RunningRule::TwoThouPerInch.into(), tolerance };
+        JudgeFitRequest {
+            nominal: inch("0.750"),
+            internal: read_inch("0.7518", "0.0001"),
+            external: read_inch("0.7500", "0.0001"),
+            requirement: Some(FitRequirement { kind: Some(Required::Running(running)) }),
+            ..JudgeFitRequest::default()
+        }
+    };
+    let found = judge(&shop, "running", of(inch("0.0005"))).await;
+    assert_eq!((nm(&found.required_min), nm(&found.required_max)), (38_100, 50_800));
+    assert_eq!(verdict(&found), VerdictKind::ProvenIn);
+    let refused =
+        shop.clients().fits().judge_fit(of(None)).await.expect_err("no range is invented");
+    let details = refused.get_error_details();
+    let violations = &details.bad_request().expect("violations").field_violations;
+    assert_eq!(violations[0].field, "requirement.running.tolerance");
+    assert!(violations[0].description.contains("gives one number"), "{violations:?}");
 }

@@ -184,20 +184,28 @@ async fn pairs_are_judged_as_the_row_says() {
         fit_kind: "interference".into(),
         verdict: Some(verdict),
         measure_next: "measure the bore with M-07".into(),
+        decision: v1::Decision::Accept.into(),
+        decision_text: "accepted as it reads (simple acceptance)".into(),
+        probability_is_at_most: true,
+        internal_basis: v1::SizeBasis::Toleranced.into(),
+        external_basis: v1::SizeBasis::Measured.into(),
         ..Default::default()
     };
     let double = ShopDouble::default();
     let answer = v1::FitAnswer { fit: Some(fit), problem: String::new() };
-    let answers = vec![answer; 2];
+    let answers = vec![answer; 3];
     double.answer("FitsService/BatchJudgeFits", &v1::BatchJudgeFitsResponse { answers });
     let text = "nominal,unit,bore,bore_uncertainty,shaft,shaft_uncertainty,class\n\
-                25,mm,,,25.008..25.010,0.003,k5\n25,mm,25.003,,,,H7/k6\n25,mm,,0.003,,,H7/k6\n";
+                25,mm,,,25.008..25.010,0.003,k5\n25,mm,25.003,,,,H7/k6\n25,mm,,0.003,,,H7/k6\n\
+                1,in,,,0.9988,,RC4\n";
     let (outcome, out, _) = bulk(&double, "fit --rule iso_14253_1_2013", text, Format::Csv).await;
     assert!(matches!(outcome, Err(Failure::RowProblems { bad: 1 })), "{outcome:?}");
     let lines: Vec<&str> = out.lines().collect();
     assert!(
         lines[1].contains(
-            ",k5,-16.5,-6,,,interference,,probable in (P 0.973),0.973,measure the bore with M-07,no,"
+            ",k5,-16.5,-6,,,interference,,probable in (P 0.973),0.973,measure the bore with M-07,no,\
+             accepted as it reads (simple acceptance),yes,\"unmeasured, taken within its limits\",\
+             measured,"
         ),
         "{out}"
     );
@@ -214,4 +222,7 @@ async fn pairs_are_judged_as_the_row_says() {
     assert_eq!([min.as_str(), max.as_str(), doubt.as_str()], ["25.008", "25.010", "0.003"]);
     assert_eq!(kind(&sent[1].external), Kind::ToleranceClass("k6".into()));
     assert_eq!(sent[1].rule(), v1::DecisionRule::Iso1425312013);
+    assert_eq!(kind(&sent[2].internal), Kind::InchFitClass("RC4".into()));
+    let required = sent[2].requirement.as_ref().unwrap().kind.clone().unwrap();
+    assert_eq!(required, v1::fit_requirement::Kind::InchFitClass("RC4".into()));
 }

@@ -16,7 +16,7 @@ fn check(table: &str, message: &MessageDescriptor, path: &str) {
 
 fn check_cell(table: &str, message: &MessageDescriptor, cell: &Cell) {
     match cell {
-        At(path) | Unless(_, path) | Number(path, ..) | Words(path) => {
+        At(path) | Sentences(path) | Unless(_, path) | Number(path, ..) | Words(path) => {
             check(table, message, path);
         }
         Range(first, second) | Unlike(first, second) | Numbers(first, second, ..) => {

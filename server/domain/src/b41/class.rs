@@ -95,6 +95,11 @@ impl FitClass {
         self.number
     }
 
+    /// Standard, edition and table, and the handbook that prints it.
+    pub fn source(self) -> &'static str {
+        super::TABLES[self.index()].source
+    }
+
     /// The place of this class in [`FitClass::ALL`].
     pub(super) const fn index(self) -> usize {
         self.family.first() + self.number as usize - 1

@@ -34,6 +34,14 @@ impl FitJudgement {
     pub const fn is_probability_at_most(&self) -> bool {
         self.open.below || self.open.above
     }
+
+    /// The verdict in the one wording; a probability that is only a bound says so.
+    pub fn words(&self) -> String {
+        match self.is_probability_at_most() {
+            true => self.judgement.words_at_most(),
+            false => self.judgement.to_string(),
+        }
+    }
 }
 
 /// Judges the fit of an internal size on an external one, with the full guard band: see
@@ -94,7 +102,7 @@ pub fn judge(
 /// use tenths_domain::verdict::{DecisionRule, Verdict};
 /// let nm = Length::from_nm;
 /// let bore = SizeBelief::measured(nm(20_010_000), nm(20_010_000), nm(2_000)).unwrap();
-/// let journal = SizeBelief::measured(nm(19_988_250), nm(19_988_250), nm(0)).unwrap();
+/// let journal = SizeBelief::measured(nm(19_988_250), nm(19_988_250), nm(1)).unwrap();
 /// let window = ClearanceWindow::new(nm(20_000), nm(41_000)).unwrap();
 /// let verdict = |rule| judge_by(&bore, &journal, window, rule).judgement.verdict;
 /// // Inside by 1.75 um: enough for 1.65 standard uncertainties of 1 um, too little for two.

@@ -16,13 +16,14 @@ mod requirement;
 mod size;
 mod spread;
 
-pub use advice::{Advice, Reach, RegisterGauge, Step, what_to_measure_next};
+pub use advice::{Advice, Needed, Reach, RegisterGauge, Step, what_to_measure_next};
 pub use installed::{CloseIn, installed_bore};
 pub use judge::{FitJudgement, judge, judge_by};
 pub(crate) use judge::{clearance_range, combined_uncertainty};
 pub use requirement::{ClearanceWindow, FitKind, Requirement, RequirementParseError};
-pub use size::{BeliefKind, OpenEnds, SIZE_MAX, SizeBelief, limits_of};
+pub use size::{BeliefKind, OpenEnds, SIZE_MAX, SizeBelief};
 
+use crate::b41::B41Error;
 use crate::bearings::iso492::Iso492Error;
 use crate::iso286::{Class, Iso286Error, millimetres};
 use crate::seats::SeatError;
@@ -46,9 +47,6 @@ pub enum FitError {
         /// The class given.
         class: Class,
     },
-    /// A ring tolerance on a place that is no ring.
-    #[error("an ISO 492 class is allowed on a bore or an outside diameter only")]
-    NoRing,
     /// A bound without an end.
     #[error("a bound needs an end; say the least size, the most, or both")]
     NoBound,
@@ -75,6 +73,9 @@ pub enum FitError {
     /// ISO 286 has no answer.
     #[error(transparent)]
     Iso286(#[from] Iso286Error),
+    /// ANSI B4.1 has no answer.
+    #[error(transparent)]
+    B41(#[from] B41Error),
     /// ISO 492 has no answer.
     #[error(transparent)]
     Iso492(#[from] Iso492Error),

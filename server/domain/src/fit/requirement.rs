@@ -4,8 +4,9 @@ use std::fmt;
 use std::str::FromStr;
 
 use super::FitError;
+use crate::b41::{self, FitClass};
 use crate::bearings::iso492::{self, ToleranceClass};
-use crate::bushings::RunningRule;
+use crate::bushings::{RunningClearance, RunningRule};
 use crate::iso286::{self, Class, ClassParseError, Deviations};
 use crate::item::Side;
 use crate::named::named_enum;
@@ -81,6 +82,8 @@ enum Kind {
     ClassPair { hole: Class, shaft: Class },
     ShaftOnRing { shaft: Class },
     HoleOnRing { hole: Class },
+    InchFit(FitClass),
+    Running { rule: RunningRule, tolerance: Length },
     Clearance(ClearanceWindow),
     ShaftByDuty(Duty),
     HoleByDuty(Duty),
@@ -109,6 +112,26 @@ impl Requirement {
             (Some(hole), None) => Kind::HoleOnRing { hole },
             (None, None) => return Err(FitError::NoClass),
         }))
+    }
+
+    /// By an ANSI B4.1 fit class, which sets the limits of both sides.
+    ///
+    /// ```
+    /// use tenths_domain::fit::Requirement;
+    /// use tenths_domain::units::Length;
+    /// // RC4 at 1 in: 0.8 to 2.8 thou of clearance.
+    /// let rc4 = Requirement::inch_fit("RC4".parse().unwrap());
+    /// let window = rc4.window(Length::from_nm(25_400_000), None).unwrap();
+    /// assert_eq!((window.min.nm(), window.max.nm()), (20_320, 71_120));
+    /// ```
+    pub const fn inch_fit(class: FitClass) -> Self {
+        Requirement(Kind::InchFit(class))
+    }
+
+    /// By a rule for the running clearance of a plain bearing on a journal of the nominal size. The
+    /// rule gives one number, the least; how much more is still right is the shop's to say.
+    pub const fn running(rule: RunningRule, tolerance: Length) -> Self {
+        Requirement(Kind::Running { rule, tolerance })
     }
 
     /// By explicit limits of clearance.
@@ -181,6 +204,10 @@ impl Requirement {
             Kind::Press => return Ok(press(nominal)),
             // Answered above.
             Kind::ShaftByDuty(_) | Kind::HoleByDuty(_) => return Err(FitError::NoClass),
+            Kind::InchFit(class) => return Ok(b41::fit(nominal, class)?.window()),
+            Kind::Running { rule, tolerance } => {
+                return RunningClearance::ByRule { rule, tolerance }.window(nominal);
+            }
             Kind::ClassPair { hole, shaft } => {
                 (iso286::deviations(nominal, &hole)?, iso286::deviations(nominal, &shaft)?)
             }
@@ -196,6 +223,41 @@ impl Requirement {
             }
         };
         Ok(between(hole, shaft))
+    }
+
+    /// The class that stands alone, against the ring of a bearing.
+    pub const fn on_ring(&self) -> Option<Class> {
+        match self.0 {
+            Kind::ShaftOnRing { shaft: class } | Kind::HoleOnRing { hole: class } => Some(class),
+            _ => None,
+        }
+    }
+
+    /// What is irregular about the printed row that the window at a basic size is from.
+    pub fn note(&self, nominal: Length) -> Option<&'static str> {
+        match self.0 {
+            Kind::InchFit(class) => b41::fit(nominal, class).ok()?.note,
+            _ => None,
+        }
+    }
+
+    /// Whether the window at a basic size rests on a value known from memory alone.
+    pub fn is_unconfirmed(&self, nominal: Length) -> Result<bool, FitError> {
+        if let Some(recommended) = self.recommended(nominal)? {
+            return Ok(iso286::is_unconfirmed(nominal, &recommended.class)?);
+        }
+        Ok(match self.0 {
+            Kind::ClassPair { hole, shaft } => {
+                iso286::is_unconfirmed(nominal, &hole)? || iso286::is_unconfirmed(nominal, &shaft)?
+            }
+            Kind::ShaftOnRing { shaft: class } | Kind::HoleOnRing { hole: class } => {
+                iso286::is_unconfirmed(nominal, &class)?
+            }
+            Kind::InchFit(class) => b41::fit(nominal, class)?.unconfirmed,
+            Kind::Running { .. } | Kind::RunningByAnyRule | Kind::Clearance(_) | Kind::Press => false,
+            // Answered above.
+            Kind::ShaftByDuty(_) | Kind::HoleByDuty(_) => return Err(FitError::NoClass),
+        })
     }
 
     /// The published tables that the window rests on.
@@ -214,6 +276,13 @@ impl Requirement {
             Kind::Press => "0.0005 to 0.002 in of interference for each inch of diameter: common \
                             practice, no published source"
                 .to_owned(),
+            Kind::InchFit(class) => format!("{class}, {}", class.source()),
+            Kind::Running { rule, .. } => {
+                format!(
+                    "{rule}, the least; the most is that and the tolerance given; {}",
+                    rule.source()
+                )
+            }
             Kind::ClassPair { hole, shaft } => {
                 format!("{}; {}", iso286::source(&hole), iso286::source(&shaft))
             }
@@ -252,6 +321,10 @@ impl fmt::Display for Requirement {
             }
             Kind::RunningByAnyRule => f.write_str("running clearance by any of four rules"),
             Kind::Press => f.write_str("press fit"),
+            Kind::InchFit(class) => write!(f, "{class}"),
+            Kind::Running { rule, tolerance } => {
+                write!(f, "{rule} and up to {} more", iso286::millimetres(tolerance))
+            }
             Kind::Clearance(ClearanceWindow { min, max }) => {
                 let [min, max] = [min, max].map(iso286::millimetres);
                 write!(f, "clearance {min} to {max}")
@@ -274,8 +347,12 @@ pub enum RequirementParseError {
 impl FromStr for Requirement {
     type Err = RequirementParseError;
 
-    /// Reads `H7/k6`, or one class alone for a bearing ring: `k5`, `H6`.
+    /// Reads `H7/k6`, one class alone for a bearing ring: `k5`, `H6`, or an inch fit: `RC4`.
     fn from_str(text: &str) -> Result<Self, Self::Err> {
+        // No letters of the one standard are letters of the other.
+        if let Ok(class) = text.parse() {
+            return Ok(Requirement::inch_fit(class));
+        }
         let (hole, shaft) = match text.split_once('/') {
             Some((hole, shaft)) => (Some(hole.parse()?), Some(shaft.parse()?)),
             None => {
@@ -320,6 +397,31 @@ mod tests {
         assert!(error.to_string().contains("no ISO 492 class is known"), "{error}");
     }
 
+    /// The limits themselves are held to the standard's rows in `tests/b41_golden.rs`.
+    #[test]
+    fn an_inch_fit_is_its_own_window_at_every_class() {
+        let inch = Length::from_nm(25_400_000);
+        for class in FitClass::ALL {
+            let requirement: Requirement = class.to_string().parse().unwrap();
+            let fit = b41::fit(inch, class).unwrap();
+            assert_eq!(requirement.window(inch, None), Ok(fit.window()));
+            assert_eq!(requirement.is_unconfirmed(inch), Ok(fit.unconfirmed));
+            assert!(requirement.source().contains("ANSI B4.1"), "{}", requirement.source());
+        }
+        let error = Requirement::inch_fit("RC4".parse().unwrap()).window(Length::ZERO, None);
+        assert!(error.unwrap_err().to_string().contains("allowed: over 0.00 to 19.69 in"));
+    }
+
+    /// 0.002 in per inch of a 0.750 in journal is 0.0015 in (the rule as `RunningRule` has it).
+    #[test]
+    fn a_running_clearance_runs_from_the_rule_up_by_the_tolerance() {
+        let requirement =
+            Requirement::running(RunningRule::TwoThouPerInch, Length::from_nm(12_700));
+        let window = requirement.window(Length::from_nm(19_050_000), None).unwrap();
+        assert_eq!((window.min.nm(), window.max.nm()), (38_100, 50_800));
+        assert!(requirement.source().contains("one of four rules"), "{}", requirement.source());
+    }
+
     #[test]
     fn explicit_limits_are_the_window_at_any_size() {
         let window = ClearanceWindow::new(Length::from_nm(25_400), Length::from_nm(50_800));
@@ -334,7 +436,7 @@ mod tests {
             ("k6/H7", "class k6 is on the wrong side; allowed here: a hole class"),
             ("H7/H7", "class H7 is on the wrong side; allowed here: a shaft class"),
             ("H7/", "must begin with the letters"),
-            ("RC4", "no fundamental deviation \"RC\""),
+            ("RC10", "no fundamental deviation \"RC\""),
         ] {
             let message = text.parse::<Requirement>().unwrap_err().to_string();
             assert!(message.contains(wanted), "{text}: {message}");

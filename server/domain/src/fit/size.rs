@@ -1,9 +1,7 @@
 //! What is believed of one side's size: measured, only toleranced, or bounded by a fixed gauge.
 
 use super::FitError;
-use crate::bearings::iso492;
-use crate::iso286;
-use crate::item::{FeatureKind, Limits, Tolerance};
+use crate::item::Limits;
 use crate::named::named_enum;
 use crate::units::Length;
 
@@ -61,7 +59,7 @@ pub struct OpenEnds {
 
 impl SizeBelief {
     /// A measured size: its smallest and largest reading at 20 deg C and the expanded uncertainty
-    /// (k = 2) of one reading.
+    /// (k = 2) of one reading, over 0: no gauge is exact.
     pub fn measured(
         smallest: Length,
         largest: Length,
@@ -94,7 +92,7 @@ impl SizeBelief {
 
     /// A size that fixed gauges bound: at least what the go plug or the no-go ring says, at most
     /// what the no-go plug or the go ring says, one of them or both. The expanded uncertainty
-    /// (k = 2) is that of the gauges' own size, wear included.
+    /// (k = 2) is that of the gauges' own size, wear included; zero takes them as exact.
     ///
     /// ```
     /// use tenths_domain::fit::{BeliefKind, SizeBelief};
@@ -116,7 +114,7 @@ impl SizeBelief {
             return Err(FitError::NoBound);
         };
         check_range("bounds of size", smallest, largest)?;
-        check_uncertainty(expanded_uncertainty)?;
+        check_bound_uncertainty(expanded_uncertainty)?;
         Ok(SizeBelief {
             smallest,
             largest,
@@ -179,12 +177,25 @@ impl SizeBelief {
     ) -> Result<Self, FitError> {
         let (smallest, largest) = (self.smallest + least, self.largest + most);
         check_range("installed bore", smallest, largest)?;
-        check_uncertainty(expanded_uncertainty)?;
+        check_bound_uncertainty(expanded_uncertainty)?;
         Ok(SizeBelief { smallest, largest, expanded_uncertainty, ..self })
     }
 }
 
+/// A reading's uncertainty: nothing that is read is exact.
 fn check_uncertainty(expanded_uncertainty: Length) -> Result<(), FitError> {
+    if expanded_uncertainty == Length::ZERO {
+        return Err(FitError::NotPossible {
+            what: "an expanded uncertainty",
+            length: expanded_uncertainty,
+            allowed: "over 0 to 10 m (an exact size is given by its limits)",
+        });
+    }
+    check_bound_uncertainty(expanded_uncertainty)
+}
+
+/// The uncertainty of what is not read, which may be none.
+fn check_bound_uncertainty(expanded_uncertainty: Length) -> Result<(), FitError> {
     if expanded_uncertainty < Length::ZERO || expanded_uncertainty > SIZE_MAX {
         return Err(FitError::NotPossible {
             what: "an expanded uncertainty",
@@ -206,42 +217,4 @@ fn check_range(what: &'static str, low: Length, high: Length) -> Result<(), FitE
         }
     }
     Ok(())
-}
-
-/// The limits that a catalogue tolerance gives at a nominal size; none if it says nothing.
-///
-/// ```
-/// use tenths_domain::fit::limits_of;
-/// use tenths_domain::item::{FeatureKind, Tolerance};
-/// use tenths_domain::units::Length;
-/// let k5 = Tolerance::Class("k5".parse().unwrap());
-/// let size = Length::from_nm(30_000_000);
-/// let limits = limits_of(FeatureKind::RollingSeat, size, &k5).unwrap().unwrap();
-/// assert_eq!((limits.lower.nm(), limits.upper.nm()), (30_002_000, 30_011_000));
-/// assert!(limits_of(FeatureKind::Bore, size, &k5).is_err());
-/// ```
-pub fn limits_of(
-    kind: FeatureKind,
-    nominal: Length,
-    tolerance: &Tolerance,
-) -> Result<Option<Limits>, FitError> {
-    match tolerance {
-        Tolerance::None => Ok(None),
-        Tolerance::Explicit(limits) => Ok(Some(*limits)),
-        // A width may be of a ring or of a groove; every other place has one side.
-        Tolerance::Class(class) if class.side() != kind.side() && kind != FeatureKind::Width => {
-            Err(FitError::WrongSide { class: *class })
-        }
-        Tolerance::Class(class) => Ok(Some(iso286::limits(nominal, class)?)),
-        Tolerance::Iso492(class) => {
-            let deviations = match kind {
-                FeatureKind::Bore => iso492::mean_bore_deviations(nominal, *class)?,
-                FeatureKind::OutsideDiameter => {
-                    iso492::mean_outside_diameter_deviations(nominal, *class)?
-                }
-                _ => return Err(FitError::NoRing),
-            };
-            Ok(Some(deviations.about(nominal)))
-        }
-    }
 }

@@ -5,6 +5,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::b41::FitClass;
 use crate::item::Side;
 
 /// Defines the fundamental deviations with their two spellings.
@@ -158,20 +159,51 @@ pub enum ClassFault {
     /// Capitals and small letters mixed.
     #[error("write a hole in capitals (JS7) or a shaft in small letters (js7), not a mixture")]
     MixedCase,
+    /// Two classes, which make a fit.
+    #[error("it is a pair, which makes a fit; one class is allowed here, {hole} or {shaft}")]
+    Pair {
+        /// The part before the stroke.
+        hole: String,
+        /// The part after it.
+        shaft: String,
+    },
+    /// A fit class of the inch standard.
+    #[error("it is an ANSI B4.1 fit, which sets both sides; an ISO 286 class such as H7 is of one")]
+    InchFit,
+    /// A grade without a fundamental deviation: a width without a place.
+    #[error(
+        "it is a tolerance grade, a width without a place; write the letters of a fundamental \
+         deviation instead of IT, as in h{figures}, H{figures} or js{figures}",
+        figures = grade.figures()
+    )]
+    GradeAlone {
+        /// The grade.
+        grade: Grade,
+    },
     /// Letters that the standard does not use.
-    #[error("no fundamental deviation {letters:?}; allowed: {}", allowed_letters(*side))]
+    #[error("no fundamental deviation {letters:?}{}; allowed: {}", offer(nearest),
+        allowed_letters(*side))]
     UnknownLetters {
         /// The letters given.
         letters: String,
         /// The side that their case stands for.
         side: Side,
+        /// The nearest class that there is, or its letters where no grade is given.
+        nearest: String,
     },
     /// A grade that the standard does not have, or none.
-    #[error("no tolerance grade {figures:?}; allowed: 01, 0 and 1 to 18")]
+    #[error("no tolerance grade {figures:?}{}; allowed: 01, 0 and 1 to 18",
+        nearest.as_deref().map(offer).unwrap_or_default())]
     UnknownGrade {
         /// The figures given.
         figures: String,
+        /// The nearest class that there is; nothing where the figures are no number.
+        nearest: Option<String>,
     },
+}
+
+fn offer(nearest: &str) -> String {
+    format!(", the nearest is {nearest}")
 }
 
 fn allowed_letters(side: Side) -> String {
@@ -188,10 +220,20 @@ impl FromStr for Class {
 }
 
 fn parse(text: &str) -> Result<Class, ClassFault> {
+    if let Some((hole, shaft)) = text.split_once('/') {
+        return Err(ClassFault::Pair { hole: hole.trim().into(), shaft: shaft.trim().into() });
+    }
+    if text.parse::<FitClass>().is_ok() {
+        return Err(ClassFault::InchFit);
+    }
     let split = text.find(|c: char| !c.is_ascii_alphabetic()).unwrap_or(text.len());
     let (letters, figures) = text.split_at(split);
     if letters.is_empty() {
         return Err(ClassFault::NoLetters);
+    }
+    let grade = Grade::ALL.into_iter().find(|grade| grade.figures() == figures);
+    if let Some(grade) = grade.filter(|_| letters.eq_ignore_ascii_case("it")) {
+        return Err(ClassFault::GradeAlone { grade });
     }
     let side = if letters.bytes().all(|b| b.is_ascii_uppercase()) {
         Side::Internal
@@ -201,11 +243,31 @@ fn parse(text: &str) -> Result<Class, ClassFault> {
         return Err(ClassFault::MixedCase);
     };
     let deviation = FundamentalDeviation::ALL.iter().find(|d| d.letters(side) == letters);
-    let deviation = *deviation
-        .ok_or_else(|| ClassFault::UnknownLetters { letters: letters.to_owned(), side })?;
-    let grade = Grade::ALL.into_iter().find(|grade| grade.figures() == figures);
-    let grade = grade.ok_or_else(|| ClassFault::UnknownGrade { figures: figures.to_owned() })?;
+    let near_grade = || grade.or_else(|| nearest_grade(figures)).map_or("", Grade::figures);
+    let deviation = *deviation.ok_or_else(|| ClassFault::UnknownLetters {
+        letters: letters.to_owned(),
+        side,
+        nearest: format!("{}{}", nearest_letters(letters, side), near_grade()),
+    })?;
+    let grade = grade.ok_or_else(|| ClassFault::UnknownGrade {
+        figures: figures.to_owned(),
+        nearest: nearest_grade(figures).map(|near| Class::new(side, deviation, near).to_string()),
+    })?;
     Ok(Class::new(side, deviation, grade))
+}
+
+/// The last letters that stand before these in the alphabet: p for q, h for i, zc for zx.
+fn nearest_letters(letters: &str, side: Side) -> &'static str {
+    let known = FundamentalDeviation::ALL.iter().map(|known| known.letters(side));
+    known.filter(|known| *known <= letters).max().unwrap_or(FundamentalDeviation::A.letters(side))
+}
+
+/// The grade that a number is nearest to: 18 for 99, 5 for 05; nothing for what is no number.
+fn nearest_grade(figures: &str) -> Option<Grade> {
+    let figures = figures.trim();
+    let is_number = !figures.is_empty() && figures.bytes().all(|byte| byte.is_ascii_digit());
+    // A number that is too large to be read is as far off as any.
+    is_number.then(|| Grade::new(figures.parse::<i8>().unwrap_or(18).min(18)))?
 }
 
 #[cfg(test)]
@@ -233,9 +295,21 @@ mod tests {
             ("Js6", "not a mixture"),
             ("q6", "allowed: a, b, c, cd, d"),
             ("W7", "allowed: A, B, C, CD, D"),
-            ("k", "allowed: 01, 0 and 1 to 18"),
-            ("k19", "no tolerance grade \"19\""),
-            ("k05", "no tolerance grade \"05\""),
+            ("k", "no tolerance grade \"\"; allowed: 01, 0 and 1 to 18"),
+            ("k19", "no tolerance grade \"19\", the nearest is k18; allowed"),
+            ("k05", "no tolerance grade \"05\", the nearest is k5; allowed"),
+            ("x99", "the nearest is x18"),
+            ("x999999999999999999999", "the nearest is x18"),
+            ("q6", "no fundamental deviation \"q\", the nearest is p6; allowed"),
+            ("i7", "the nearest is h7"),
+            ("W77", "the nearest is V18"),
+            ("zx6", "the nearest is zc6"),
+            ("o", "the nearest is n; allowed"),
+            ("H7/g6", "it is a pair, which makes a fit; one class is allowed here, H7 or g6"),
+            ("RC4", "it is an ANSI B4.1 fit, which sets both sides"),
+            ("IT7", "as in h7, H7 or js7"),
+            ("it01", "as in h01, H01 or js01"),
+            ("IT19", "no fundamental deviation \"IT\", the nearest is H18"),
             ("H7 ", "no tolerance grade \"7 \""),
             ("k5µ", "no tolerance grade \"5µ\""),
         ] {

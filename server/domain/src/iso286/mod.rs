@@ -95,6 +95,22 @@ pub fn limits(nominal: Length, class: &Class) -> Result<Limits, Iso286Error> {
     deviations(nominal, class).map(|deviations| deviations.about(nominal))
 }
 
+/// The width of the tolerance zone of a grade at a nominal size over 0 to 3150 mm
+/// (ISO 286-1:2010, Table 1).
+///
+/// ```
+/// use tenths_domain::iso286::{Grade, width};
+/// use tenths_domain::units::Length;
+/// let it7 = width(Length::from_nm(25_000_000), Grade::new(7).unwrap()).unwrap();
+/// assert_eq!(it7.nm(), 21_000);
+/// ```
+pub fn width(nominal: Length, grade: Grade) -> Result<Length, Iso286Error> {
+    // js lies about the nominal size in every grade that a size has.
+    let class = Class::new(Side::External, FundamentalDeviation::Js, grade);
+    let zone = deviations(nominal, &class)?;
+    Ok(zone.upper - zone.lower)
+}
+
 /// The published tables that the limits of a class rest on.
 ///
 /// ```

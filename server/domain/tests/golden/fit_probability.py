@@ -90,6 +90,8 @@ def part(rng):
     uncertainty = 0 if kind == "toleranced" else int(rng.integers(0, 9_000))
     if kind == "measured" and rng.random() < 0.04:
         uncertainty = 0
+    if kind == "measured":
+        uncertainty = max(uncertainty, 1)  # no reading is exact
     return kind, low, low + width, uncertainty
 
 

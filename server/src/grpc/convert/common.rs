@@ -3,6 +3,7 @@
 use crate::app::Request;
 use crate::grpc::check::Check;
 use crate::grpc::wire_enum::WireEnum;
+use tenths_domain::b41::FitClass;
 use tenths_domain::fit::{ClearanceWindow, Requirement};
 use tenths_domain::iso286::Class;
 use tenths_domain::item::Limits;
@@ -124,12 +125,49 @@ pub fn requirement(
                 }
             }
         }
+        Some(Kind::InchFitClass(text)) => {
+            let class = fit_class(check, &format!("{field}.inch_fit_class"), text)?;
+            Some((Requirement::inch_fit(class), NamedClasses { hole: true, shaft: true }))
+        }
+        Some(Kind::Running(running)) => {
+            let requirement = running_clearance(check, &format!("{field}.running"), running)?;
+            Some((requirement, NamedClasses { hole: true, shaft: true }))
+        }
         None => {
-            check
-                .refuse(field, "it is not given; a class pair or limits of clearance are required");
+            check.refuse(
+                field,
+                "it is not given; a class pair, an inch fit class, a running clearance or limits of \
+                 clearance are required",
+            );
             None
         }
     }
+}
+
+/// A fit class of ANSI B4.1; none only if refused.
+pub fn fit_class(check: &mut Check, field: &str, text: &str) -> Option<FitClass> {
+    match text.parse::<FitClass>() {
+        Ok(class) => Some(class),
+        Err(error) => {
+            check.refuse(field, error.to_string());
+            None
+        }
+    }
+}
+
+fn running_clearance(
+    check: &mut Check,
+    field: &str,
+    wire: &pb::RunningRequirement,
+) -> Option<Requirement> {
+    let rule = check.required_enum(&format!("{field}.rule"), wire.rule);
+    if wire.tolerance.is_none() {
+        let problem = "it is not given; the rule gives one number, so say how much more is still \
+                       right, or give explicit limits of clearance instead";
+        check.refuse(&format!("{field}.tolerance"), problem);
+    }
+    let tolerance = check.optional_length(&format!("{field}.tolerance"), wire.tolerance.as_ref());
+    Some(Requirement::running(rule?, tolerance?.length))
 }
 
 fn class_pair(

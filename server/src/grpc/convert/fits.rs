@@ -7,9 +7,11 @@ use crate::app::Error;
 use crate::app::fits::{
     ClassLimits, Doubt, FindFit, FitAnswer, GetLimits, MeasuredSize, StockView,
 };
+use crate::app::trace::fine;
 use crate::grpc::check::Check;
 use crate::grpc::wire_enum::WireEnum;
 use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, SizeBelief};
+use tenths_domain::iso286::{self, Class, ClassFault};
 use tenths_domain::item::{FeatureKind, Side};
 use tenths_domain::matching::Caps;
 use tenths_domain::units::{Entry, Unit};
@@ -27,10 +29,34 @@ pub fn get_limits(wire: &pb::GetLimitsRequest) -> Result<GetLimits, Error> {
     if wire.tolerance_class.is_empty() {
         check.refuse("tolerance_class", "it is empty; a class such as k5 or H7 is required");
     }
-    let class = class(&mut check, "tolerance_class", &wire.tolerance_class).flatten();
+    let class = class_at(&mut check, &wire.tolerance_class, size.as_ref());
     let (Some(size), Some(class)) = (size, class) else { return Err(check.into_error()) };
     check.finish()?;
     Ok(GetLimits { size, class })
+}
+
+/// The one class that limits are asked of; a grade alone is answered with its width at the size.
+fn class_at(check: &mut Check, text: &str, size: Option<&Entry>) -> Option<Class> {
+    let fault = text.parse::<Class>().err().map(|error| error.fault);
+    let width = match (fault, size) {
+        (Some(ClassFault::GradeAlone { grade }), Some(size)) => {
+            iso286::width(size.length, grade).ok().map(|width| (grade, width, size))
+        }
+        _ => None,
+    };
+    if let Some((grade, width, size)) = width {
+        let figures = &grade.to_string()[2..];
+        let wide = fine(width, size.unit);
+        check.refuse(
+            "tolerance_class",
+            format!(
+                "{grade} at {size} is {wide} wide (ISO 286-1:2010, Table 1); limits need the \
+                 letters of a fundamental deviation too, as in h{figures}, H{figures} or js{figures}"
+            ),
+        );
+        return None;
+    }
+    class(check, "tolerance_class", text).flatten()
 }
 
 /// Limits outward.

@@ -1,6 +1,6 @@
 //! What is known of sizes, and the fit of two parts.
 
-use super::common::{class, length, requirement, verdict};
+use super::common::{class, fit_class, length, requirement};
 use super::standards::{problem, ring_class, trace};
 use crate::app::fits::Doubt;
 use crate::app::pair::{self, JudgeFit, JudgedFit, SizeKnowledge};
@@ -10,6 +10,7 @@ use crate::grpc::wire_enum::WireEnum;
 
 use tenths_domain::verdict::DecisionRule;
 use tenths_proto::v1 as pb;
+use tenths_proto::v1::fit_requirement::Kind as Required;
 use tenths_proto::v1::size_knowledge::Kind;
 
 /// What is known of one size; none only if refused.
@@ -48,6 +49,10 @@ pub fn knowledge(
         }
         Some(Kind::RingClass(text)) => {
             Some(SizeKnowledge::Ring(ring_class(check, &format!("{field}.ring_class"), text)))
+        }
+        Some(Kind::InchFitClass(text)) => {
+            let class = fit_class(check, &format!("{field}.inch_fit_class"), text)?;
+            Some(SizeKnowledge::InchFit(class))
         }
         None => {
             check.refuse(field, "it is not given; say how the size is known");
@@ -95,12 +100,9 @@ pub fn judge_fit(wire: &pb::JudgeFitRequest) -> Result<JudgeFit, Error> {
     let external = knowledge(&mut check, "external", wire.external.as_ref());
     let requirement = requirement(&mut check, "requirement", wire.requirement.as_ref());
     let rule = check.optional_enum("rule", wire.rule).unwrap_or(DecisionRule::FullGuardBand);
-    let by_class = matches!(
-        wire.requirement.as_ref().and_then(|one| one.kind.as_ref()),
-        Some(pb::fit_requirement::Kind::ClassPair(_))
-    );
-    if by_class && wire.nominal.is_none() {
-        check.refuse("nominal", "it is not given; a class pair needs the nominal size");
+    let required = wire.requirement.as_ref().and_then(|one| one.kind.as_ref());
+    if let (Some(by), None) = (required.and_then(by_nominal), &wire.nominal) {
+        check.refuse("nominal", format!("it is not given; {by} needs the nominal size"));
     }
     let (Some(internal), Some(external), Some((requirement, _))) =
         (internal, external, requirement)
@@ -109,6 +111,16 @@ pub fn judge_fit(wire: &pb::JudgeFitRequest) -> Result<JudgeFit, Error> {
     };
     check.finish()?;
     Ok(JudgeFit { nominal, internal, external, requirement, rule })
+}
+
+/// What of a requirement needs the nominal size.
+const fn by_nominal(kind: &Required) -> Option<&'static str> {
+    match kind {
+        Required::ClassPair(_) => Some("a class pair"),
+        Required::InchFitClass(_) => Some("an inch fit class"),
+        Required::Running(_) => Some("a running clearance rule"),
+        Required::Clearance(_) => None,
+    }
 }
 
 /// A judged fit, outward.
@@ -122,10 +134,19 @@ pub fn judged_fit(fit: JudgedFit) -> pb::JudgeFitResponse {
         required_max: Some(length(fit.window.max, unit)),
         fit_kind: fit.window.kind().as_str().to_owned(),
         expanded_uncertainty: Some(length(fit.found.expanded_uncertainty, unit)),
-        verdict: Some(verdict(fit.found.judgement)),
+        verdict: Some(pb::Verdict {
+            text: fit.found.words(),
+            ..super::common::verdict(fit.found.judgement)
+        }),
         rule: fit.found.rule.to_wire(),
         measure_next: fit.measure_next,
         traces: fit.traces.into_iter().map(trace).collect(),
+        decision: fit.found.decision.to_wire(),
+        decision_text: fit.found.rule.words(fit.found.decision),
+        probability_is_at_most: fit.found.is_probability_at_most(),
+        internal_basis: fit.internal.to_wire(),
+        external_basis: fit.external.to_wire(),
+        notes: fit.notes,
     }
 }
 

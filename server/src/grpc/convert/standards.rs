@@ -1,6 +1,6 @@
 //! Standards: keys, bearings, seats, rings, and their traces.
 
-use super::common::{aligned, length, to_places};
+use super::common::{aligned, fit_class, length, to_places};
 use crate::app::Error;
 use crate::app::standards::{
     self, Bearing, BearingSizes, ExtensionStandard, KeyQuestion, SeatQuestion, spoken,
@@ -8,7 +8,6 @@ use crate::app::standards::{
 use crate::app::trace::Trace;
 use crate::grpc::check::Check;
 use crate::grpc::wire_enum::WireEnum;
-use tenths_domain::b41::FitClass;
 use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::iso286::Deviations;
 use tenths_domain::item::Limits;
@@ -63,13 +62,7 @@ pub fn ring_class(check: &mut Check, field: &str, text: &str) -> ToleranceClass 
 pub fn inch_fit(wire: &pb::GetInchFitRequest) -> Result<pb::GetInchFitResponse, Error> {
     let mut check = Check::new();
     let size = check.length("size", wire.size.as_ref());
-    let class = match wire.fit_class.parse::<FitClass>() {
-        Ok(class) => Some(class),
-        Err(error) => {
-            check.refuse("fit_class", error.to_string());
-            None
-        }
-    };
+    let class = fit_class(&mut check, "fit_class", &wire.fit_class);
     let (Some(size), Some(class)) = (size, class) else { return Err(check.into_error()) };
     check.finish()?;
     let (fit, found) = standards::inch_fit(&size, class)?;
