@@ -182,6 +182,7 @@ pub(crate) struct FitRequired {
           conflicts_with = "clearance")]
     pub(crate) running: Option<v1::RunningRule>,
     /// How much more than the rule's number is still right.
-    #[arg(long, value_name = "SIZE", requires = "running")]
+    #[arg(long, value_name = "SIZE", requires = "running",
+          conflicts_with_all = ["class", "hole_class", "clearance", "from"])]
     pub(crate) running_tolerance: Option<String>,
 }

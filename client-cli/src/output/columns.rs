@@ -1,7 +1,8 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
 use super::cell::Cell::{
-    self, At, Bracketed, First, Joined, Number, Numbers, Range, Sentences, System, Unless, Unlike, Words,
+    self, At, Bracketed, First, Joined, Number, Numbers, Range, Sentences, System, Unless, Unlike,
+    Words,
 };
 
 /// A column: its heading, what it shows, and where.

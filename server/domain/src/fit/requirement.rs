@@ -254,7 +254,9 @@ impl Requirement {
                 iso286::is_unconfirmed(nominal, &class)?
             }
             Kind::InchFit(class) => b41::fit(nominal, class)?.unconfirmed,
-            Kind::Running { .. } | Kind::RunningByAnyRule | Kind::Clearance(_) | Kind::Press => false,
+            Kind::Running { .. } | Kind::RunningByAnyRule | Kind::Clearance(_) | Kind::Press => {
+                false
+            }
             // Answered above.
             Kind::ShaftByDuty(_) | Kind::HoleByDuty(_) => return Err(FitError::NoClass),
         })

@@ -84,6 +84,9 @@ pub(crate) async fn believe(
             let belief = SizeBelief::toleranced(*limits).map_err(|error| invalid(&error))?;
             of(belief, "limits as given", false)
         }
+        SizeKnowledge::Class(class) if class.side() != side => {
+            Err(invalid(&format!("class {class} is for the other side of a fit")))
+        }
         SizeKnowledge::Class(_) | SizeKnowledge::Ring(_) | SizeKnowledge::InchFit(_) => {
             let nominal = nominal.ok_or_else(|| {
                 Error::invalid("nominal", "it is not given; a class needs the nominal size")
@@ -118,9 +121,6 @@ struct Tabled {
 fn tabled(known: &SizeKnowledge, nominal: Length, side: Side) -> Result<Tabled, String> {
     let refused = |error: &dyn std::fmt::Display| error.to_string();
     match known {
-        SizeKnowledge::Class(class) if class.side() != side => {
-            Err(format!("class {class} is for the other side of a fit"))
-        }
         SizeKnowledge::Class(class) => Ok(Tabled {
             limits: iso286::limits(nominal, class).map_err(|error| refused(&error))?,
             source: format!("{class}, {}", iso286::source(class)),
