@@ -30,11 +30,11 @@ pub(crate) use act::REAM_MAX;
 use best::Best;
 pub use change::{Change, End, smallest_changes};
 use ends::{BothFits, Ends};
-pub use weigh::{Weight, improbable_within, mate_limits, weigh};
 pub use question::{
     AgePolicy, Answer, Candidate, Caps, Condition, Counts, Match, Miss, MissSide, OtherEnd,
     OtherFeature, OtherFit, Place, Question,
 };
+pub use weigh::{Weight, improbable_within, mate_limits, weigh};
 
 use crate::fit::{ClearanceWindow, FitJudgement, SizeBelief};
 use crate::item::ItemKind;
@@ -102,7 +102,11 @@ pub fn answer<'a, K: Ord>(
         }
     }
     Answer {
-        fits: found.fits.into_sorted().map(|(rank, fit)| fit.of(rank.off_centre, rank.key)).collect(),
+        fits: found
+            .fits
+            .into_sorted()
+            .map(|(rank, fit)| fit.of(rank.off_centre, rank.key))
+            .collect(),
         misses: found.misses.into_sorted().map(|(rank, miss)| miss.of(rank)).collect(),
         counts: found.counts,
     }

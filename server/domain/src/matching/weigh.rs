@@ -85,14 +85,15 @@ pub fn mate_limits<K>(
     })
 }
 
-/// How far off the centre a candidate can be at most that is inside its limits and improbable all
-/// the same: its gauges are so coarse, or its form so near the whole window, that chance is against
-/// it. `question_uncertainty` and `uncertainty_max` are the expanded uncertainties (k = 2).
+/// How much slack a candidate can have at most that is inside its limits and improbable all the same,
+/// because its form is near the whole window, or its gauges are very coarse. It is off the centre by
+/// at most as much. The uncertainties are expanded (k = 2).
 ///
 /// Inside with a slack of `d` in the clearance, the chance is at least that of a normal error falling
-/// between 0 and `d`, which passes 0.05 at `d` = 0.126 standard uncertainties, 0.063 U; a candidate
-/// with that slack is off the centre by at most as much. Twice that is answered.
+/// between 0 and `d`, which passes 0.05 at `d` = 0.126 standard uncertainties, 0.063 U of the
+/// clearance; 0.07 U is answered.
 pub fn improbable_within(question_uncertainty: Length, uncertainty_max: Length) -> Length {
-    let combined = question_uncertainty + uncertainty_max;
-    Length::from_nm(combined.nm() / 8 + 1)
+    let square = |length: Length| i128::from(length.nm()).pow(2);
+    let combined = (square(question_uncertainty) + square(uncertainty_max)).isqrt() + 1;
+    Length::from_nm(i64::try_from(combined * 7 / 100 + 1).unwrap_or(i64::MAX))
 }

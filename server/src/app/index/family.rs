@@ -117,9 +117,10 @@ pub(super) struct Family {
     pub(super) by_centre: BTreeSet<(i64, u32)>,
     pub(super) by_low: BTreeSet<(i64, u32)>,
     pub(super) by_high: BTreeSet<(i64, u32)>,
-    /// No size ever put was narrower, and no uncertainty smaller or larger: bounds for a search,
-    /// which may be too wide after a size was taken out.
+    /// No size ever put was narrower or wider, and no uncertainty smaller or larger: bounds for a
+    /// search, which may be too wide after a size was taken out.
     pub(super) width_min: i64,
+    pub(super) width_max: i64,
     pub(super) uncertainty_min: i64,
     pub(super) uncertainty_max: i64,
 }
@@ -134,6 +135,7 @@ impl Family {
             by_low: BTreeSet::new(),
             by_high: BTreeSet::new(),
             width_min: i64::MAX,
+            width_max: 0,
             uncertainty_min: i64::MAX,
             uncertainty_max: 0,
         }
@@ -188,6 +190,7 @@ impl Family {
         self.by_low.insert((size.low, number));
         self.by_high.insert((size.high, number));
         self.width_min = self.width_min.min(size.width());
+        self.width_max = self.width_max.max(size.width());
         self.uncertainty_min = self.uncertainty_min.min(size.uncertainty);
         self.uncertainty_max = self.uncertainty_max.max(size.uncertainty);
         number

@@ -212,22 +212,24 @@ impl<'s, 'a> Search<'s, 'a> {
         let (lower, upper) = (limits.lower.nm(), limits.upper.nm());
         let ideal = lower + upper;
         let reach = upper - lower - family.width_min;
-        let doubtful = matching::improbable_within(
-            self.ask.question.size.expanded_uncertainty(),
-            Length::from_nm(family.uncertainty_max),
-        );
+        let doubtful = self.doubtful(family);
+        // Nothing is so wide that it could be inside and improbable: no need to look for that.
+        let is_doubt = upper - lower - family.width_max <= doubtful && self.ask.misses > 0;
         let mut tally = Tally::new(self.need);
+        let mut is_settled = false;
         for (off, number) in outward(&family.by_centre, ideal) {
             if off > reach {
                 break;
             }
             let best = || self.best_at(family, ideal, off);
-            if off > doubtful.nm() && tally.is_settled(off, reach, best) {
+            is_settled = is_settled || tally.is_settled(off, reach, best);
+            if is_settled && !(is_doubt && off <= doubtful) {
                 self.is_cut = true;
                 break;
             }
             let group = family.group(number);
-            if group.size.low < lower || group.size.high > upper {
+            let is_wide = group.size.width() >= upper - lower - doubtful;
+            if group.size.low < lower || group.size.high > upper || (is_settled && !is_wide) {
                 continue;
             }
             match self.weigh(family, group.size) {
@@ -245,6 +247,13 @@ impl<'s, 'a> Search<'s, 'a> {
         let (picked, is_cut) = tally.into_best();
         self.is_cut |= is_cut;
         self.candidates.extend(picked);
+    }
+
+    /// How near the whole window a size must come to be improbable inside it.
+    fn doubtful(&self, family: &Family) -> i64 {
+        let uncertainty_max = Length::from_nm(family.uncertainty_max);
+        let question = self.ask.question.size.expanded_uncertainty();
+        matching::improbable_within(question, uncertainty_max).nm()
     }
 
     /// The best verdict that any size of the family can have this far from the middle.
