@@ -2,6 +2,7 @@
 
 use crate::context::Context;
 use crate::failure::Failure;
+use crate::memory::{Memory, Row};
 use crate::output::Printer;
 use std::time::Duration;
 use tokio::time::{Instant, sleep, timeout};
@@ -29,7 +30,11 @@ pub(crate) struct Session {
     channel: Channel,
     server: String,
     deadline_after: Duration,
+    memory: Memory,
 }
+
+/// Where a change tells the revision of the stock that it made.
+const REVISION: &str = "tenths-revision";
 
 /// Makes a unary call through [`Session::call`], named as `Client.method(request)`.
 macro_rules! rpc {
@@ -53,13 +58,14 @@ impl Session {
         deadline_after: Duration,
         context: Context,
         printer: Printer,
+        memory: Memory,
     ) -> Result<Session, Failure> {
         let server = address(server)?;
         let endpoint = Endpoint::from_shared(server.clone())
             .map_err(|error| Failure::Usage(format!("--server {server}: {error}")))?
             .connect_timeout(deadline_after);
         let channel = endpoint.connect_lazy();
-        Ok(Session { context, printer, channel, server, deadline_after })
+        Ok(Session { context, printer, channel, server, deadline_after, memory })
     }
 
     /// The channel, for calls that stream: those are never repeated.
@@ -81,7 +87,10 @@ impl Session {
             let mut request = Request::new(request.clone());
             request.set_timeout(left);
             let status = match timeout(left, send(self.channel(), request)).await {
-                Ok(Ok(answer)) => return Ok(answer.into_inner()),
+                Ok(Ok(answer)) => {
+                    self.note_revision(&answer);
+                    return Ok(answer.into_inner());
+                }
                 Ok(Err(status)) => status,
                 Err(_) => Status::deadline_exceeded(self.too_late()),
             };
@@ -95,6 +104,35 @@ impl Session {
             sleep(wait).await;
             tries += 1;
         }
+    }
+
+    fn note_revision<A>(&self, answer: &Response<A>) {
+        let told = answer.metadata().get(REVISION).and_then(|told| told.to_str().ok());
+        if let Some(revision) = told.and_then(|told| told.parse().ok()) {
+            self.memory.changed(&self.server, revision);
+        }
+    }
+
+    /// The revision of the last change made from here, if it was just now; else 0.
+    pub(crate) fn revision(&self) -> i64 {
+        self.memory.revision(&self.server)
+    }
+
+    /// Remembers the rows of an answer, numbered from `first` on.
+    pub(crate) fn remember(&self, first: i32, rows: &[Row]) {
+        self.memory.answered(&self.server, first, rows);
+    }
+
+    /// The row of this number in the last answer.
+    pub(crate) fn row(&self, number: i64) -> Option<Row> {
+        self.memory.row(&self.server, number)
+    }
+
+    /// A request of a call that streams, under the deadline.
+    pub(crate) fn timed<Q>(&self, request: Q) -> Request<Q> {
+        let mut request = Request::new(request);
+        request.set_timeout(self.deadline_after);
+        request
     }
 
     /// The failure of a call that streams.
@@ -152,7 +190,7 @@ mod tests {
         let printer =
             Printer::new(crate::output::Format::Table, None, Box::new(sink()), Box::new(sink()));
         // Port 9 is never spoken to: the calls below answer by themselves.
-        Session::new("127.0.0.1:9", deadline, Context::of_mara(), printer).unwrap()
+        Session::new("127.0.0.1:9", deadline, Context::of_mara(), printer, Memory::none()).unwrap()
     }
 
     /// Calls with an answer per try; gives what came out and the requests that were sent.

@@ -10,6 +10,7 @@ mod entry;
 mod exit;
 mod failure;
 mod lines;
+mod memory;
 mod output;
 mod paging;
 mod profile;

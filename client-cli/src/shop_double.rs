@@ -62,6 +62,7 @@ impl ShopDouble {
             .add_service(Receiving(self.clone()))
             .add_service(Measuring(self.clone()))
             .add_service(Stock(self.clone()))
+            .add_service(Finding(self.clone()))
             .add_service(Fits(self.clone()))
             .add_service(Standards(self.clone()))
             .add_service(Assembly(self.clone()))
@@ -161,6 +162,7 @@ services! {
     Receiving = "tenths.v1.ReceivingService";
     Measuring = "tenths.v1.MeasuringService";
     Stock = "tenths.v1.StockService";
+    Finding = "tenths.v1.FindingService";
     Fits = "tenths.v1.FitsService";
     Standards = "tenths.v1.StandardsService";
     Assembly = "tenths.v1.AssemblyService";

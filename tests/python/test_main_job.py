@@ -1,5 +1,6 @@
 """The main job, end to end, through an independent gRPC stack: codes, details and figures."""
 
+import time
 import datetime
 import uuid
 
@@ -133,8 +134,10 @@ def find_and_hold(shop):
     part = shop.message("PieceFeature", piece_tag="P-1", feature="seat-a")
     requirement = shop.message(
         "FitRequirement", class_pair=shop.message("ClassPair", shaft_class="k5"))
+    # What is searched follows the books within a fraction of a second.
+    time.sleep(1)
     found = shop.call(
-        "FitsService", "FindFit", measured=shop.message("MeasuredPart", piece_feature=part),
+        "FindingService", "FindFit", measured=shop.message("MeasuredPart", piece_feature=part),
         sought=shop.enum("ItemKind", "ITEM_KIND_ROLLING_BEARING"), requirement=requirement)
     assert [fit.candidate.lot_tag for fit in found.fits] == ["L-1"]
     assert (found.fits[0].clearance_min.nm, found.fits[0].clearance_max.nm) == (-16_300, -3_760)

@@ -6,7 +6,7 @@ from grpc_health.v1 import health_pb2, health_pb2_grpc
 from grpc_reflection.v1alpha import reflection_pb2
 from grpc_shop import PACKAGE, Refused
 
-SERVICES = ["AssemblyService", "CatalogueService", "FitsService", "MeasuringService",
+SERVICES = ["AssemblyService", "CatalogueService", "FindingService", "FitsService", "MeasuringService",
             "RebuildsService", "ReceivingService", "ReconditioningService", "StandardsService",
             "StockService", "TransferService"]
 

@@ -246,6 +246,8 @@ fn command(name: &str) -> Command {
         }
     }
     command.env("NO_COLOR", "1");
+    // What is searched follows the books closely, and nothing is remembered between tests.
+    command.env("TENTHS_INDEX_POLL_MILLIS", "20").env("TENTHS_STATE", "/dev/null/none");
     command
 }
 

@@ -4,8 +4,10 @@ use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use tenths_proto::v1::GetIndexStatusRequest;
 use tenths_proto::v1::assembly_service_client::AssemblyServiceClient;
 use tenths_proto::v1::catalogue_service_client::CatalogueServiceClient;
+use tenths_proto::v1::finding_service_client::FindingServiceClient;
 use tenths_proto::v1::fits_service_client::FitsServiceClient;
 use tenths_proto::v1::measuring_service_client::MeasuringServiceClient;
 use tenths_proto::v1::rebuilds_service_client::RebuildsServiceClient;
@@ -69,6 +71,7 @@ macro_rules! clients {
 clients! {
     assembly: AssemblyServiceClient,
     catalogue: CatalogueServiceClient,
+    finding: FindingServiceClient,
     fits: FitsServiceClient,
     measuring: MeasuringServiceClient,
     rebuilds: RebuildsServiceClient,
@@ -92,6 +95,22 @@ impl Clients {
     /// The connection itself, for services that are not ours.
     pub fn channel(&self) -> Channel {
         self.channel.clone()
+    }
+
+    /// Waits until what is searched was compared with the books after now, so that the next
+    /// question sees everything that was answered before.
+    pub async fn settle(&self) {
+        let since = std::time::Instant::now();
+        loop {
+            let status = self.finding().get_index_status(GetIndexStatusRequest {}).await;
+            let status = status.expect("the index tells where it stands").into_inner();
+            let age = status.freshness.and_then(|fresh| Duration::try_from(fresh.age?).ok());
+            if age.is_some_and(|age| age < since.elapsed()) {
+                return;
+            }
+            assert!(since.elapsed() < Duration::from_secs(20), "the index does not follow");
+            tokio::time::sleep(Duration::from_millis(5)).await;
+        }
     }
 
     /// The rpcs called so far over this connection.

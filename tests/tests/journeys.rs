@@ -176,10 +176,11 @@ async fn enqueue(clients: &Clients, piece_tag: &str) -> String {
 
 /// 25.0038..25.0063 mm in a 6205 of 24.990..25.000 mm: 3.8 to 16.3 um tight, where k5 allows 2 to 21.
 async fn find_the_bearing(bench: &Bench, tag: &str) {
+    bench.clients().settle().await;
     let answer =
-        done("find_fit", bench.clients().fits().find_fit(bearings_for_seat(tag, "k5")).await);
+        done("find_fit", bench.clients().finding().find_fit(bearings_for_seat(tag, "k5")).await);
     assert_eq!((nm(&answer.measured_min), nm(&answer.measured_max)), (25_003_760, 25_006_300));
-    assert_eq!(answer.fits_total, 1, "{answer:?}");
+    assert_eq!(answer.fits_seen, 1, "{answer:?}");
     let fit = &answer.fits[0];
     assert_eq!((nm(&fit.clearance_min), nm(&fit.clearance_max)), (-16_300, -3_760));
     assert_eq!((nm(&fit.required_min), nm(&fit.required_max)), (-21_000, -2_000));
@@ -189,7 +190,7 @@ async fn find_the_bearing(bench: &Bench, tag: &str) {
 
     // The same part to a clearance fit: nothing fits, and the miss says by how much.
     let answer =
-        done("find_fit", bench.clients().fits().find_fit(bearings_for_seat(tag, "g6")).await);
+        done("find_fit", bench.clients().finding().find_fit(bearings_for_seat(tag, "g6")).await);
     assert!(answer.fits.is_empty(), "{answer:?}");
     let miss = &answer.misses[0];
     // g6 at 25 mm is -7..-20 um: clearance from -10 + 7 = -3 um up; 16.3 um tight is 13.3 um out.
@@ -280,6 +281,7 @@ async fn a_bearing_finds_its_shaft(kind: DatabaseKind) {
             kind: FeatureKind::Bore.into(),
             gauge_tag: String::new(),
             expanded_uncertainty: u,
+            ..MeasuredPart::default()
         }),
         sought: ItemKind::Shaft.into(),
         requirement: Some(FitRequirement {
@@ -290,17 +292,19 @@ async fn a_bearing_finds_its_shaft(kind: DatabaseKind) {
         }),
         ..FindFitRequest::default()
     };
+    shop.clients().settle().await;
     let metric = ask(mm("24.99464"), mm("0.00254"));
-    let metric = done("find_fit", shop.clients().fits().find_fit(metric).await);
-    assert_eq!(metric.fits_total, 1, "{metric:?}");
+    let metric = done("find_fit", shop.clients().finding().find_fit(metric).await);
+    assert_eq!(metric.fits_seen, 1, "{metric:?}");
     let candidate = metric.fits[0].candidate.as_ref().expect("what fits");
     assert_eq!(candidate.stock, Some(fit_candidate::Stock::PieceTag("P-104".to_owned())));
     assert!(candidate.measured);
 
     // 24.994 64 mm is 0.9840409... in; 24.9936 mm is 0.984 in exactly: ask that both ways.
-    let in_mm = done("mm", shop.clients().fits().find_fit(ask(mm("24.9936"), mm("0.00254"))).await);
+    let in_mm =
+        done("mm", shop.clients().finding().find_fit(ask(mm("24.9936"), mm("0.00254"))).await);
     let in_inch = ask(tenths_tests::inch("0.984"), tenths_tests::inch("0.0001"));
-    let in_inch = done("inch", shop.clients().fits().find_fit(in_inch).await);
+    let in_inch = done("inch", shop.clients().finding().find_fit(in_inch).await);
     assert_eq!(in_mm.fits.len(), in_inch.fits.len());
     let [one, other] = [&in_mm.fits[0], &in_inch.fits[0]];
     assert_eq!(

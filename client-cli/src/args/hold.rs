@@ -10,26 +10,28 @@ use tenths_proto::v1;
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Part of a lot is written LOT:QUANTITY or LOT:QUANTITY@LOCATION.\n\nExample:\n  \
+    after_help = "Part of a lot is written LOT:QUANTITY or LOT:QUANTITY@LOCATION. Rows of the last \
+    `tenths find` go by their numbers, ROW or ROW:QUANTITY; --for names their rebuild, and may \
+    stand a second time to say for how long: tenths hold 2 --for R-318 --for 3d\n\nExample:\n  \
     tenths hold R-318 --piece P-104 --lot L-22:2 --lot L-9:1@A-1-3 --until 2026-12-01T17:00Z"
 )]
 pub(crate) struct Hold {
-    /// The rebuild, which must be open.
-    pub(crate) rebuild: String,
+    /// The rebuild, which must be open; or rows of the last answer.
+    #[arg(required = true, value_name = "REBUILD|ROW")]
+    pub(crate) what: Vec<String>,
     /// A piece; once per piece.
-    #[arg(long = "piece", value_name = "TAG", required_unless_present = "lots")]
+    #[arg(long = "piece", value_name = "TAG")]
     pub(crate) pieces: Vec<String>,
     /// Part of a lot; once per lot.
     #[arg(long = "lot", id = "lots", value_name = "LOT:QUANTITY[@LOCATION]",
           value_parser = lists::lot_line)]
     pub(crate) lots: Vec<v1::ReserveLine>,
     /// Until when.
-    #[arg(long, value_parser = times::time, conflicts_with = "hold_for",
-          help = format!("Until when: {}", times::HELP))]
+    #[arg(long, value_parser = times::time, help = format!("Until when: {}", times::HELP))]
     pub(crate) until: Option<Timestamp>,
-    /// For how long from now, such as 7d, 12h or 30m.
-    #[arg(long = "for", id = "hold_for", value_name = "SPAN", value_parser = times::span)]
-    pub(crate) hold_for: Option<Duration>,
+    /// For how long from now, such as 7d, 12h or 30m; of rows, also for which rebuild.
+    #[arg(long = "for", id = "hold_for", value_name = "SPAN|REBUILD")]
+    pub(crate) hold_for: Vec<String>,
 }
 
 #[derive(Debug, Args)]

@@ -19,7 +19,9 @@ mod transfer;
 
 pub(crate) use assembly::{CloseIn, Joint, RunningClearance, Strength};
 pub(crate) use core::{CoreCommand, CoreLog};
-pub(crate) use find::{FindCommand, FindMate, Mate, Requirement};
+pub(crate) use find::{
+    Duty, Filter, FindCommand, FindMate, FindReplacement, FindSize, Mate, Requirement, Windows,
+};
 pub(crate) use fit::{Fit, FitRequired, Known};
 pub(crate) use gauge::{GaugeAdd, GaugeCommand, GaugeUpdate};
 pub(crate) use hold::{Consume, Extend, Hold, Holds, Release};

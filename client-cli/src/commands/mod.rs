@@ -26,6 +26,7 @@ use crate::args::{Arguments, Command};
 use crate::connect::Session;
 use crate::context::Context;
 use crate::failure::Failure;
+use crate::memory::Memory;
 use crate::output::{Format, Printer};
 use clap::CommandFactory;
 use std::time::Duration;
@@ -40,11 +41,15 @@ pub(crate) async fn run(arguments: Arguments) -> Result<(), Failure> {
     let globals = &arguments.globals;
     let unit = globals.unit.map(Unit::from);
     let format = globals.output.unwrap_or(Format::Table);
-    run_with(arguments, Printer::standard(format, unit)).await
+    run_with(arguments, Printer::standard(format, unit), Memory::of_person()).await
 }
 
 /// Runs one command with any printer.
-pub(crate) async fn run_with(arguments: Arguments, mut printer: Printer) -> Result<(), Failure> {
+pub(crate) async fn run_with(
+    arguments: Arguments,
+    mut printer: Printer,
+    memory: Memory,
+) -> Result<(), Failure> {
     let globals = arguments.globals;
     let time_limit = globals.timeout.map(Duration::from_secs);
     if let Command::Completions { shell } = arguments.command {
@@ -61,7 +66,7 @@ pub(crate) async fn run_with(arguments: Arguments, mut printer: Printer) -> Resu
         is_change: Default::default(),
     };
     let deadline = time_limit.unwrap_or(DEADLINE);
-    let mut session = Session::new(&globals.server, deadline, context, printer)?;
+    let mut session = Session::new(&globals.server, deadline, context, printer, memory)?;
     match arguments.command {
         Command::Import(command) => import::run(&mut session, command, time_limit).await,
         Command::Export(command) => export::run(&mut session, &command, time_limit).await,

@@ -4,6 +4,7 @@ use crate::args::Arguments;
 use crate::args::tests::{examples, words_of};
 use crate::commands::run_with;
 use crate::failure::Failure;
+use crate::memory::Memory;
 use crate::output::reflect::rpc_paths;
 use crate::output::tests::Sink;
 use crate::output::{Format, Printer};
@@ -23,7 +24,7 @@ pub(crate) async fn run_line(
     let arguments = Arguments::read(globals.into_iter().chain(words_of(line))).unwrap();
     let (out, notes) = (Sink::default(), Sink::default());
     let printer = Printer::new(format, None, Box::new(out.clone()), Box::new(notes.clone()));
-    let outcome = run_with(arguments, printer).await;
+    let outcome = run_with(arguments, printer, Memory::none()).await;
     (outcome, out.text(), notes.text())
 }
 
@@ -176,6 +177,6 @@ async fn a_change_without_a_person_is_refused_before_anything_is_sent() {
     let line = ["tenths", "--server", &server, "--person", "", "piece", "move", "P-1", "--to", "A"];
     let arguments = Arguments::read(line).unwrap();
     let printer = Printer::new(Format::Table, None, Box::new(io::sink()), Box::new(io::sink()));
-    assert!(matches!(run_with(arguments, printer).await, Err(Failure::Usage(_))));
+    assert!(matches!(run_with(arguments, printer, Memory::none()).await, Err(Failure::Usage(_))));
     assert_eq!(double.calls(), []);
 }

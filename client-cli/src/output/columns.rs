@@ -102,6 +102,9 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("Trace", TRACE),
     ("Fit", FIT),
     ("Miss", MISS),
+    ("SizedRow", SIZED_ROW),
+    ("Replacement", REPLACEMENT),
+    ("GetIndexStatusResponse", INDEX_STATUS),
     ("Job", JOB),
     ("ClaimJobResponse", CLAIM),
     ("Rebuild", REBUILD),
@@ -468,6 +471,7 @@ const TRACE: &[Column] = &[
 const FIT_SIZE: Cell = Range("candidate.size_min", "candidate.size_max");
 
 const FIT: &[Column] = &[
+    shown("row", Unless("0", "row")),
     shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
     shown("item", At("candidate.item_code")),
     csv("feature", At("candidate.feature")),
@@ -479,6 +483,28 @@ const FIT: &[Column] = &[
     beneath("required", Range("required_min", "required_max")),
     beneath("by", At("requirement_source")).not_in_csv(),
     shown("verdict", At("verdict")),
+    beneath("installed", Range("installed_min", "installed_max")),
+    beneath("housing", Range("other.clearance_min", "other.clearance_max")),
+    beneath("housing_required", Range("other.required_min", "other.required_max")),
+    beneath("housing_verdict", At("other.verdict")),
+    beneath("free", At("candidate.available")),
+    csv("set_of", Unless("1", "candidate.set_of")),
+    beneath("held_by", At("candidate.hold.person")),
+    beneath("held_for", At("candidate.hold.rebuild_tag")),
+    beneath("held_until", At("candidate.hold.until_time")),
+    beneath("location", At("candidate.stock_by_location.location_code")),
+    beneath("date_code", At("candidate.date_code")),
+    beneath("unit_cost", At("candidate.unit_cost")),
+    beneath("lot_held_until", At("candidate.lot_holds.until_time")),
+];
+
+const SIZED_ROW: &[Column] = &[
+    shown("row", At("row")),
+    shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
+    shown("item", At("candidate.item_code")),
+    shown("feature", At("sizes.feature")),
+    shown("from", At("sizes.size_min")),
+    shown("to", At("sizes.size_max")),
     beneath("free", At("candidate.available")),
     beneath("held_by", At("candidate.hold.person")),
     beneath("held_for", At("candidate.hold.rebuild_tag")),
@@ -486,6 +512,31 @@ const FIT: &[Column] = &[
     beneath("location", At("candidate.stock_by_location.location_code")),
     beneath("date_code", At("candidate.date_code")),
     beneath("unit_cost", At("candidate.unit_cost")),
+];
+
+const REPLACEMENT: &[Column] = &[
+    shown("row", At("row")),
+    shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
+    shown("item", At("candidate.item_code")),
+    shown("number", At("candidate.designation")),
+    shown("acceptance", At("acceptance")),
+    shown("free", At("candidate.available")),
+    beneath("", At("differences.note")),
+    beneath("work", At("work")),
+    beneath("held_by", At("candidate.hold.person")),
+    beneath("held_for", At("candidate.hold.rebuild_tag")),
+    beneath("held_until", At("candidate.hold.until_time")),
+    beneath("location", At("candidate.stock_by_location.location_code")),
+    beneath("date_code", At("candidate.date_code")),
+    beneath("unit_cost", At("candidate.unit_cost")),
+];
+
+const INDEX_STATUS: &[Column] = &[
+    shown("ready", At("ready")),
+    shown("rows", At("rows")),
+    shown("revision", At("freshness.revision")),
+    shown("age", At("freshness.age")),
+    shown("reloads", At("reloads")),
 ];
 
 const MISS_SIZE: Cell = Range("fit.candidate.size_min", "fit.candidate.size_max");
@@ -506,6 +557,9 @@ const MISS: &[Column] = &[
     beneath("held_until", At("fit.candidate.hold.until_time")),
     beneath("location", At("fit.candidate.stock_by_location.location_code")),
     beneath("act", At("act")),
+    beneath("housing_misses_by", At("fit.other.by")),
+    beneath("housing_side", At("fit.other.side")),
+    beneath("housing_act", At("fit.other.act")),
 ];
 
 const JOB: &[Column] = &[

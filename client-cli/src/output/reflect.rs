@@ -38,6 +38,7 @@ shown! {
     RecordReadingsResponse ListReadingsResponse VoidReadingResponse
     AssessPieceResponse ListAssessmentsResponse
     GetLimitsResponse JudgeFitResponse BatchJudgeFitsResponse FindFitResponse
+    FindBySizeResponse FindReplacementResponse GetIndexStatusResponse Fit
     GetInchFitResponse GetBearingResponse MatchBearingsResponse RecommendSeatResponse
     GetShaftExtensionResponse GetKeyResponse JudgeKeyseatResponse GetRetainingRingResponse
     BatchGetLimitsResponse BatchGetBearingsResponse BatchGetKeysResponse

@@ -75,6 +75,14 @@ pub enum Error {
     /// The present state of the shop forbids it; every obstacle at once.
     #[error("{}", .0.iter().map(|o| o.description.as_str()).collect::<Vec<_>>().join("; "))]
     Forbidden(Vec<Obstacle>),
+    /// It cannot be answered now, but may be soon.
+    #[error("{description}")]
+    Unavailable {
+        /// The kind, in upper snake case, for programs.
+        reason: &'static str,
+        /// What is not there yet.
+        description: String,
+    },
     /// The database.
     #[error(transparent)]
     Storage(#[from] StorageError),

@@ -7,6 +7,7 @@ pub mod act;
 pub mod assembly;
 pub mod catalogue;
 pub mod error;
+pub mod finding;
 pub mod fits;
 pub mod holds;
 pub mod index;
@@ -59,21 +60,47 @@ impl Clock {
 pub struct App {
     store: Store,
     clock: Clock,
+    feed: Arc<finding::Feed>,
+    policy: finding::Policy,
 }
 
 impl App {
     /// Use cases over `store`, with the time of `clock`.
     pub fn new(store: Store, clock: Clock) -> Self {
-        App { store, clock }
+        App { store, clock, feed: Arc::default(), policy: finding::Policy::default() }
+    }
+
+    /// The same use cases under another policy of finding.
+    #[must_use]
+    pub fn with_policy(self, policy: finding::Policy) -> Self {
+        App { policy, ..self }
+    }
+
+    /// What the shop decided about finding.
+    pub const fn policy(&self) -> finding::Policy {
+        self.policy
+    }
+
+    /// The stock in memory, as questions look at it.
+    pub const fn feed(&self) -> &Arc<finding::Feed> {
+        &self.feed
+    }
+
+    /// Compares the stock in memory with the books.
+    ///
+    /// # Errors
+    /// A database that does not answer; what is in memory stays.
+    pub async fn look_at_stock(&self) -> Result<(), Error> {
+        self.feed.look(&self.store, self.clock.now()).await
     }
 
     /// Does something once, however often it is asked with the same `request_id`, and answers with
-    /// the encoded answer. The effect, the answer and the request are saved together.
+    /// the encoded answer and the revision of the stock that has it. The effect, the answer and the request are saved together.
     ///
     /// # Errors
     /// What the use case answers (nothing is saved then); [`Error::Invalid`] if the id was used for
     /// another request.
-    pub async fn once<F>(&self, request: Request, work: F) -> Result<Vec<u8>, Error>
+    pub async fn once<F>(&self, request: Request, work: F) -> Result<Answered, Error>
     where
         F: for<'a> Fn(&'a Act<'a>) -> Work<'a, Vec<u8>, Error> + Send + Sync + 'static,
     {
@@ -120,12 +147,21 @@ impl App {
     }
 }
 
-async fn answer_once<F>(tx: &Tx, request: &Request, now: i64, work: &F) -> Result<Vec<u8>, Error>
+/// What a mutation is answered with.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answered {
+    /// The encoded answer.
+    pub answer: Vec<u8>,
+    /// A reader of the stock who has seen this revision has seen the effect.
+    pub revision: i64,
+}
+
+async fn answer_once<F>(tx: &Tx, request: &Request, now: i64, work: &F) -> Result<Answered, Error>
 where
     F: for<'b> Fn(&'b Act<'b>) -> Work<'b, Vec<u8>, Error>,
 {
     if let Some(answer) = act::earlier_answer(tx, request).await? {
-        return Ok(answer);
+        return Ok(Answered { answer, revision: tx.revision().await? });
     }
     let act = Act { tx, now, person: &request.person, request_id: &request.request_id };
     let answer = work(&act).await?;
@@ -138,5 +174,5 @@ where
         created_at: now,
     })
     .await?;
-    Ok(answer)
+    Ok(Answered { answer, revision: tx.revision().await? })
 }

@@ -3,11 +3,13 @@
 //! Later sources win: built-in defaults, then the file, then the environment, then flags. The
 //! outcome is checked once, at start, and every violation is named together with what is allowed.
 
+use crate::app::finding::{OnStale, Policy};
 use serde::{Deserialize, Serialize};
 use std::net::SocketAddr;
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
+use tenths_domain::substitution::AgeLimit;
 
 mod check;
 #[cfg(test)]
@@ -20,6 +22,9 @@ pub use url::redacted_url;
 
 const DRAIN_SECONDS: RangeInclusive<u64> = 0..=600;
 const DEADLINE_SECONDS_MAX: RangeInclusive<u64> = 1..=3600;
+const INDEX_POLL_MILLIS: RangeInclusive<u64> = 10..=60_000;
+const INDEX_AGE_SECONDS_MAX: RangeInclusive<u64> = 1..=86_400;
+const BEARING_AGE_MONTHS_MAX: RangeInclusive<u64> = 0..=600;
 const MAX_IN_FLIGHT: RangeInclusive<u64> = 1..=65_536;
 const MAX_STREAMS: RangeInclusive<u64> = 1..=65_536;
 
@@ -92,6 +97,19 @@ pub struct Overrides {
     /// Longest a unary call may take, whatever its client asks for, 1 to 3600 [default: 60]
     #[arg(long, value_name = "SECONDS", env = "TENTHS_DEADLINE_SECONDS_MAX")]
     pub deadline_seconds_max: Option<u64>,
+    /// How often the stock in memory is compared with the database, 10 to 60000 [default: 200]
+    #[arg(long, value_name = "MILLISECONDS", env = "TENTHS_INDEX_POLL_MILLIS")]
+    pub index_poll_millis: Option<u64>,
+    /// How old the stock in memory may be, 1 to 86400 [default: 10]
+    #[arg(long, value_name = "SECONDS", env = "TENTHS_INDEX_AGE_SECONDS_MAX")]
+    pub index_age_seconds_max: Option<u64>,
+    /// What becomes of a question where it is older: say so in the answer, or refuse [default: say]
+    #[arg(long, value_name = "POLICY", env = "TENTHS_INDEX_ON_STALE")]
+    pub index_on_stale: Option<OnStale>,
+    /// How old a date-coded rolling bearing may be to be offered, 1 to 600; 0 means any age
+    /// [default: 0]
+    #[arg(long, value_name = "MONTHS", env = "TENTHS_BEARING_AGE_MONTHS_MAX")]
+    pub bearing_age_months_max: Option<u64>,
 }
 
 impl Overrides {
@@ -134,6 +152,10 @@ impl Overrides {
                 .max_streams_per_connection
                 .or(weaker.max_streams_per_connection),
             deadline_seconds_max: self.deadline_seconds_max.or(weaker.deadline_seconds_max),
+            index_poll_millis: self.index_poll_millis.or(weaker.index_poll_millis),
+            index_age_seconds_max: self.index_age_seconds_max.or(weaker.index_age_seconds_max),
+            index_on_stale: self.index_on_stale.or(weaker.index_on_stale),
+            bearing_age_months_max: self.bearing_age_months_max.or(weaker.bearing_age_months_max),
         }
     }
 }
@@ -162,6 +184,14 @@ pub struct Config {
     pub max_streams_per_connection: u32,
     /// Longest a unary call may take.
     pub deadline_seconds_max: u64,
+    /// How often the stock in memory is compared with the database.
+    pub index_poll_millis: u64,
+    /// How old the stock in memory may be.
+    pub index_age_seconds_max: u64,
+    /// What becomes of a question where it is older.
+    pub index_on_stale: OnStale,
+    /// How old a date-coded rolling bearing may be; 0 means any age.
+    pub bearing_age_months_max: u64,
 }
 
 impl Config {
@@ -193,6 +223,25 @@ impl Config {
                 60,
                 DEADLINE_SECONDS_MAX,
             ),
+            index_poll_millis: check.range(
+                "index_poll_millis",
+                given.index_poll_millis,
+                200,
+                INDEX_POLL_MILLIS,
+            ),
+            index_age_seconds_max: check.range(
+                "index_age_seconds_max",
+                given.index_age_seconds_max,
+                10,
+                INDEX_AGE_SECONDS_MAX,
+            ),
+            index_on_stale: given.index_on_stale.unwrap_or_default(),
+            bearing_age_months_max: check.range(
+                "bearing_age_months_max",
+                given.bearing_age_months_max,
+                0,
+                BEARING_AGE_MONTHS_MAX,
+            ),
         };
         if check.0.is_empty() { Ok(config) } else { Err(ConfigError::Invalid(check.0)) }
     }
@@ -215,6 +264,18 @@ impl Config {
     #[must_use]
     pub fn drain(&self) -> Duration {
         Duration::from_secs(self.drain_seconds)
+    }
+
+    /// What the shop decided about finding.
+    #[must_use]
+    pub fn finding(&self) -> Policy {
+        let months = i64::try_from(self.bearing_age_months_max).unwrap_or(0);
+        Policy {
+            // 0 months is no limit that can be: any age.
+            bearing_age_max: AgeLimit::months(months).ok(),
+            index_age_max: Duration::from_secs(self.index_age_seconds_max),
+            on_stale: self.index_on_stale,
+        }
     }
 
     /// A copy that may be shown: passwords are replaced.

@@ -6,17 +6,19 @@ pub mod check;
 pub mod convert;
 mod once;
 pub mod page;
+mod ranked;
 pub mod services;
 pub mod status;
 pub mod wire_enum;
 
 use crate::app::App;
 use services::{
-    assembly, catalogue, fits, measuring, rebuilds, receiving, reconditioning, standards, stock,
-    transfer,
+    assembly, catalogue, finding, fits, measuring, rebuilds, receiving, reconditioning, standards,
+    stock, transfer,
 };
 use tenths_proto::v1::assembly_service_server::AssemblyServiceServer;
 use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
+use tenths_proto::v1::finding_service_server::FindingServiceServer;
 use tenths_proto::v1::fits_service_server::FitsServiceServer;
 use tenths_proto::v1::measuring_service_server::MeasuringServiceServer;
 use tenths_proto::v1::rebuilds_service_server::RebuildsServiceServer;
@@ -42,6 +44,7 @@ pub fn routes(app: App) -> Routes {
         .add_service(service!(StockServiceServer, stock::Stock::new(app.clone())))
         .add_service(service!(AssemblyServiceServer, assembly::Assembly::new(app.clone())))
         .add_service(service!(StandardsServiceServer, standards::Standards))
+        .add_service(service!(FindingServiceServer, finding::Finding::new(app.clone())))
         .add_service(service!(FitsServiceServer, fits::Fits::new(app.clone())))
         .add_service(service!(
             ReconditioningServiceServer,

@@ -58,13 +58,22 @@ pub(crate) fn decoded<R: Message + Default>(answer: &[u8]) -> Result<R, Error> {
     })
 }
 
+/// The response metadata that tells the revision of the stock that a mutation made: a question that
+/// names it as `min_revision` sees the effect.
+pub(crate) const REVISION: &str = "tenths-revision";
+
+/// Tells the revision beside an answer.
+pub(crate) fn tell_revision(metadata: &mut tonic::metadata::MetadataMap, revision: i64) {
+    metadata.insert(REVISION, revision.into());
+}
+
 /// Runs a use case once and answers with its rendering: `once!(self.app, parsed, use_case, render)`
 /// where `parsed` is a request's meta data and command.
 macro_rules! once {
     ($app:expr, $parsed:expr, $use_case:path, $render:expr) => {{
         let (request, command) = $parsed?;
         let command = std::sync::Arc::new(command);
-        let answer = $app
+        let done = $app
             .once(request, move |act| {
                 let command = std::sync::Arc::clone(&command);
                 Box::pin(async move {
@@ -74,7 +83,9 @@ macro_rules! once {
             })
             .await?;
         // The handler's return type says what the answer is.
-        Ok(tonic::Response::new($crate::grpc::once::decoded(&answer)?))
+        let mut response = tonic::Response::new($crate::grpc::once::decoded(&done.answer)?);
+        $crate::grpc::once::tell_revision(response.metadata_mut(), done.revision);
+        Ok(response)
     }};
 }
 pub(crate) use once;

@@ -102,6 +102,12 @@ impl Pager {
 }
 
 fn digest(method: &str, question: &[&str]) -> [u8; 8] {
+    let parts: Vec<&[u8]> = question.iter().map(|part| part.as_bytes()).collect();
+    digest_of(method, &parts)
+}
+
+/// A short digest of a method and whatever its answer depends on.
+pub(crate) fn digest_of(method: &str, question: &[&[u8]]) -> [u8; 8] {
     let mut hash = Sha256::new();
     hash.update(method);
     for part in question {

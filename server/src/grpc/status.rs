@@ -37,6 +37,11 @@ impl From<Error> for Status {
                 Status::with_error_details(Code::Aborted, message, details)
             }
             Error::Forbidden(obstacles) => forbidden(&message, obstacles),
+            Error::Unavailable { reason, .. } => {
+                let mut details = info(reason, []);
+                details.set_retry_info(Some(RETRY_AFTER));
+                Status::with_error_details(Code::Unavailable, message, details)
+            }
             Error::Storage(error) => storage(&error),
             Error::Io { .. } => internal(&error),
         }
@@ -168,6 +173,11 @@ mod tests {
             ),
             (Error::Stale { kind, name, revision: 3 }, Code::Aborted, "STALE_ETAG"),
             (Error::forbidden("HELD", "P-1", "held"), Code::FailedPrecondition, "HELD"),
+            (
+                Error::Unavailable { reason: "INDEX_LOADING", description: "soon".into() },
+                Code::Unavailable,
+                "INDEX_LOADING",
+            ),
             (Error::Storage(StorageError::Conflict(None)), Code::Aborted, "CONFLICT"),
             (
                 Error::Storage(StorageError::Duplicate("x".into())),

@@ -14,6 +14,7 @@ use tenths_domain::state::{
     CoreGrade, CoreState, GaugeState, JobOutcome, JobState, LedgerReason, LocationKind, Method,
     OwnerKind, PieceCondition, PieceState, RebuildState, ReservationState, ScrapReason,
 };
+use tenths_domain::substitution::Acceptance;
 use tenths_domain::temperature::{Material, TemperatureScale};
 use tenths_domain::units::Unit;
 use tenths_domain::verdict::{Decision, DecisionRule, Verdict};
@@ -83,6 +84,7 @@ macro_rules! wire_enum {
 wire_enum! {
     BeliefKind = pb::SizeBasis, "SIZE_BASIS";
     Decision = pb::Decision, "DECISION";
+    Acceptance = pb::Acceptance, "ACCEPTANCE";
     DecisionRule = pb::DecisionRule, "DECISION_RULE";
     Friction = pb::Friction, "FRICTION";
     HeatedPart = pb::HeatedPart, "HEATED_PART";

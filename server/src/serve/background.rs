@@ -151,6 +151,73 @@ async fn keep_expiring(app: App, stop: CancellationToken) {
     }
 }
 
+/// Keeps the stock in memory true.
+pub(super) struct Following {
+    stop: CancellationToken,
+    task: JoinHandle<()>,
+}
+
+impl Following {
+    /// Loads in the background: other calls are served meanwhile.
+    pub(super) fn start(app: App, every: Duration) -> Self {
+        let stop = CancellationToken::new();
+        let task = tokio::spawn(keep_looking(app, every, stop.clone()));
+        Self { stop, task }
+    }
+
+    /// Waits for a look that has begun.
+    pub(super) async fn stop(&mut self) {
+        self.stop.cancel();
+        if let Err(error) = (&mut self.task).await {
+            tracing::error!(error = %error, "the task that follows the stock failed");
+        }
+    }
+}
+
+async fn keep_looking(app: App, every: Duration, stop: CancellationToken) {
+    let mut ticks = interval(every);
+    ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    let mut failing = false;
+    loop {
+        tokio::select! {
+            biased;
+            () = stop.cancelled() => return,
+            () = app.feed().hurried() => {}
+            _ = ticks.tick() => {}
+        }
+        let was_ready = app.feed().stand().is_ready;
+        let began = std::time::Instant::now();
+        match app.look_at_stock().await {
+            Ok(()) => {
+                let stand = app.feed().stand();
+                if failing || !was_ready {
+                    let (rows, millis) = (stand.rows, began.elapsed().as_millis() as u64);
+                    tracing::info!(
+                        rows,
+                        millis,
+                        "the index is ready: {rows} pieces and lots, {millis} ms"
+                    );
+                }
+                failing = false;
+            }
+            Err(error) if !failing => {
+                failing = true;
+                let age = app.feed().stand().age().unwrap_or_default().as_secs();
+                let error = with_causes(&error);
+                tracing::warn!(
+                    error,
+                    age,
+                    "the index cannot be brought up to date, {age} s old; trying on: {error}"
+                );
+            }
+            Err(error) => {
+                let age = app.feed().stand().age().unwrap_or_default().as_secs();
+                tracing::debug!(error = %error, age, "the index still cannot be brought up to date");
+            }
+        }
+    }
+}
+
 /// An error and what caused it, on one line.
 fn with_causes(error: &dyn std::error::Error) -> String {
     let causes = std::iter::successors(Some(error), |error| error.source());

@@ -13,7 +13,7 @@ use crate::layers::limit::LimitLayer;
 use crate::layers::methods::Methods;
 use crate::layers::trace::{Counts, TraceLayer};
 use crate::shutdown::Signals;
-use background::{Expiry, Readiness};
+use background::{Expiry, Following, Readiness};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -166,6 +166,7 @@ struct Running {
     transport: JoinHandle<Result<(), tonic::transport::Error>>,
     readiness: Readiness,
     expiry: Expiry,
+    following: Following,
     stopping: Stopping,
     counts: Arc<Counts>,
     store: Store,
@@ -178,7 +179,7 @@ impl Running {
         store: Store,
         services: fn(App) -> Routes,
     ) -> Result<Self, ServeError> {
-        let app = App::new(store.clone(), Clock::system());
+        let app = App::new(store.clone(), Clock::system()).with_policy(config.finding());
         let methods = Methods::served();
         let stopping = Stopping::default();
         let counts = Arc::new(Counts::default());
@@ -186,8 +187,10 @@ impl Running {
         let routes = with_reflection(services(app.clone()).add_service(health))?;
         let readiness = Readiness::start(store.clone(), reporter, methods.shop_services()).await;
         let transport = transport(config, listener, routes, &methods, &stopping, &counts);
+        let every = Duration::from_millis(config.index_poll_millis);
+        let following = Following::start(app.clone(), every);
         let expiry = Expiry::start(app);
-        Ok(Self { transport, readiness, expiry, stopping, counts, store })
+        Ok(Self { transport, readiness, expiry, following, stopping, counts, store })
     }
 
     /// Ends in bounded time, whatever clients do.
@@ -207,6 +210,7 @@ impl Running {
         }
         let writes_end = async {
             self.expiry.stop().await;
+            self.following.stop().await;
             self.store.close().await;
         };
         if timeout(CLOSE, writes_end).await.is_err() {

@@ -71,6 +71,19 @@ impl ChangeCursor {
         }
     }
 
+    /// No write that was answered before this cursor was taken has a higher revision, though older
+    /// ones may still be open ([`ChangeCursor::revision`]).
+    pub fn newest(&self) -> i64 {
+        match &self.0 {
+            Seen::Row(id) => *id,
+            // Written as xmin:xmax:running; xmax is the first that had not begun.
+            Seen::Snapshot { text, oldest_running } => {
+                let xmax = text.split(':').nth(1).and_then(|xmax| xmax.parse::<i64>().ok());
+                xmax.unwrap_or(*oldest_running) - 1
+            }
+        }
+    }
+
     /// Where the rows begin that may be unseen: their transaction and number are higher.
     fn start(&self) -> (i64, i64) {
         match &self.0 {

@@ -121,6 +121,16 @@ type SizeRow =
 type LotRow = (i64, String, i64, String, Option<i64>, Option<String>, i64);
 
 impl Tx {
+    /// About how many pieces and lots there are, from above: their highest numbers.
+    ///
+    /// # Errors
+    /// A database that does not answer.
+    pub async fn stocked_about(&self) -> Result<u64, StorageError> {
+        let sql = "SELECT COALESCE((SELECT MAX(id) FROM pieces), 0) \
+                   + COALESCE((SELECT MAX(id) FROM lots), 0)";
+        Ok(u64::try_from(self.number(sql, []).await?).unwrap_or(0))
+    }
+
     /// The next pieces in stock after this one, in order of their numbers: fewer than `limit` only
     /// where they end.
     ///

@@ -255,8 +255,25 @@ async fn tour_stock(bench: &Bench) {
 async fn tour_fits(c: &Clients) {
     let request = GetLimitsRequest { size: mm("25"), tolerance_class: "H7".to_owned() };
     done("get_limits", c.fits().get_limits(request).await);
-    let found = done("find_fit", c.fits().find_fit(bearings_for_seat("P-1", "k5")).await);
-    assert_eq!(found.fits_total, 2, "both lots");
+    c.settle().await;
+    let found = done("find_fit", c.finding().find_fit(bearings_for_seat("P-1", "k5")).await);
+    assert_eq!(found.fits_seen, 2, "both lots");
+    let question = Some(bearings_for_seat("P-1", "k5"));
+    let mut all =
+        done("find_all_fits", c.finding().find_all_fits(FindAllFitsRequest { question }).await);
+    let first = all.message().await.expect("an answer").expect("one message at least");
+    assert_eq!((first.fits_total, first.fits.len()), (2, 2));
+    let bore = SizeWindow { kind: FeatureKind::Bore.into(), lower: mm("24.9"), upper: mm("25.1") };
+    let request = FindBySizeRequest { windows: vec![bore], ..Default::default() };
+    let sized = done("find_by_size", c.finding().find_by_size(request).await);
+    assert_eq!(sized.rows_seen, 2, "both lots");
+    let wanted = Some(find_replacement_request::Wanted::Designation("6205".to_owned()));
+    let request = FindReplacementRequest { wanted, ..Default::default() };
+    let same = done("find_replacement", c.finding().find_replacement(request).await);
+    assert_eq!(same.replacements[0].acceptance(), Acceptance::Same);
+    let status =
+        done("get_index_status", c.finding().get_index_status(GetIndexStatusRequest {}).await);
+    assert!(status.ready && status.rows >= 3, "{status:?}");
 }
 
 async fn tour_rebuilds(bench: &Bench) {

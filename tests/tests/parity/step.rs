@@ -300,7 +300,8 @@ impl Step {
                     &piece_tag,
                     ["k5", "g6", "m6", "z99"][usize::from(self.other)],
                 );
-                shown(world.clients.fits().find_fit(request).await)
+                world.clients.settle().await;
+                shown(world.clients.finding().find_fit(request).await)
             }
         }
     }

@@ -93,6 +93,11 @@ impl StockIndex {
         self.locations.insert(id, code.into());
     }
 
+    /// The location of this code, if it is known.
+    pub fn location(&self, code: &str) -> Option<LocationId> {
+        self.locations.iter().find(|(_, known)| ***known == *code).map(|(id, _)| *id)
+    }
+
     /// How many pieces and lots are in it.
     pub fn len(&self) -> usize {
         self.by_id.len()

@@ -98,6 +98,15 @@ impl<'a> RowView<'a> {
         }
     }
 
+    /// The holds on a lot that are live at `now`: location, quantity, until when in Unix microseconds.
+    pub fn lot_holds(self, now: i64) -> Vec<(String, i64, i64)> {
+        let Kind::Lot(lot) = &self.row().kind else { return Vec::new() };
+        let code =
+            |location: LocationId| self.index.locations.get(&location).map_or("", |code| &**code);
+        let live = lot.holds.iter().filter(|hold| hold.until_at > now);
+        live.map(|hold| (code(hold.location).to_owned(), hold.quantity, hold.until_at)).collect()
+    }
+
     /// Where it is, and how many are free there at `now`.
     pub fn stock(self, now: i64) -> Vec<HereView<'a>> {
         let code =

@@ -3,6 +3,7 @@
 pub mod assembly;
 pub mod catalogue;
 pub mod common;
+pub mod finding;
 pub mod fits;
 pub mod knowledge;
 pub mod measuring;

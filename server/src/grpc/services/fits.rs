@@ -53,13 +53,4 @@ impl FitsService for Fits {
             self.app.read(move |view| Box::pin(knowledge::fit_answers(view, questions))).await?;
         Ok(Response::new(pb::BatchJudgeFitsResponse { answers }))
     }
-
-    async fn find_fit(
-        &self,
-        request: Request<pb::FindFitRequest>,
-    ) -> Result<Response<pb::FindFitResponse>, Status> {
-        let order = convert::find_fit(request.get_ref())?;
-        let answer = self.app.read(|view| Box::pin(fits::find_fit(view, order))).await?;
-        Ok(Response::new(convert::answer(answer)))
-    }
 }

@@ -2,6 +2,7 @@
 
 pub mod assembly;
 pub mod catalogue;
+pub mod finding;
 pub mod fits;
 pub mod measuring;
 pub mod rebuilds;

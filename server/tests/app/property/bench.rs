@@ -169,6 +169,7 @@ pub(crate) async fn ask(shop: &Shop, id: &str, op: &Op) -> Result<Vec<u8>, Error
             Box::pin(async move { Ok(act_on(act, &op).await?.into_bytes()) })
         })
         .await
+        .map(|done| done.answer)
 }
 
 /// Four shafts under inspection, one of them measured; two more in the queue; two cores and a second

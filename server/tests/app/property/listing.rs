@@ -3,10 +3,14 @@
 use crate::shop::{Shop, length, look};
 use std::collections::HashMap;
 use std::fmt::Debug;
+use std::time::Duration;
 use tenths_domain::item::{FeatureKind, ItemKind};
-use tenths_domain::matching::Caps;
+use tenths_domain::seats::{Duty, LoadClass, Machine, RingRotation};
 use tenths_domain::units::{Entry, Unit};
-use tenths_server::app::fits::{self, Doubt, FindFit, MeasuredSize};
+use tenths_server::app::finding::{
+    self, FindFit, FitAnswer, Freshness, MeasuredSize, PageOf, StockFilter, ValueOf,
+};
+use tenths_server::app::fits::Doubt;
 use tenths_server::app::measuring::ReadingsNamed;
 use tenths_server::app::stock::PiecesFilter;
 use tenths_server::app::{
@@ -15,6 +19,14 @@ use tenths_server::app::{
 use tenths_storage::Page;
 
 const ALL: Page = Page { after: 0, limit: 10_000 };
+
+const MOTOR: Duty =
+    Duty { rotation: RingRotation::InnerRotates, load: LoadClass::Normal, machine: Machine::Motor };
+
+/// The answer without what differs between two databases of the same history.
+fn without_freshness(answer: FitAnswer) -> FitAnswer {
+    FitAnswer { freshness: Freshness { revision: 0, age: Duration::ZERO }, ..answer }
+}
 
 /// Every list, and two questions of what fits.
 pub(crate) async fn listing(shop: &Shop) -> String {
@@ -37,18 +49,27 @@ pub(crate) async fn listing(shop: &Shop) -> String {
         ("1.1814", FeatureKind::RollingSeat, ItemKind::RollingBearing, "k5"),
     ] {
         let order = FindFit {
-            measured: MeasuredSize::Value {
+            measured: MeasuredSize::Value(Box::new(ValueOf {
                 entry: Entry::parse(value, Unit::Inch).unwrap(),
                 kind,
+                item: Some(ItemKind::Bushing),
                 doubt: Doubt::Uncertainty(length("0.0002", Unit::Inch)),
-            },
+                material: None,
+                temperature: None,
+            })),
             sought,
-            requirement: fit.parse().unwrap(),
-            names_own_class: true,
+            requirement: Some(fit.parse().unwrap()),
+            duty: MOTOR,
+            other: None,
             close_in: None,
-            caps: Caps { fits: 20, misses: 20 },
+            filter: StockFilter::default(),
+            page: PageOf { size: 20, after: None },
+            misses: 20,
+            min_revision: 0,
         };
-        add("what fits", &look!(shop, fits::find_fit, order));
+        shop.app.look_at_stock().await.unwrap();
+        let answer = finding::find_fit(&shop.app, &order).await.map(without_freshness);
+        add("what fits", &answer);
     }
     text.push_str(&shop.decisions().await.unwrap());
     text

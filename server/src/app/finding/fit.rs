@@ -1,0 +1,489 @@
+//! What in stock fits a measured part, at one end or at both.
+
+use super::filter::StockFilter;
+use super::fresh::{Freshness, fresh};
+use super::measured::{Measured, MeasuredSize, measured};
+use super::nothing::{self, NothingFits};
+use super::shown::{Shown, ShownPlace};
+use crate::app::index::{Ask, COUNT_MAX, Found, Key, Rank, RowView};
+use crate::app::trace::{Trace, range};
+use crate::app::{App, Error};
+use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, Requirement, SizeBelief};
+use tenths_domain::item::{FeatureKind, ItemKind, Limits, Side};
+use tenths_domain::matching::{self, AgePolicy, MissSide, OtherFit, Place, Question};
+use tenths_domain::seats::Duty;
+use tenths_domain::temperature::Material;
+use tenths_domain::units::{Length, Unit};
+use tenths_domain::verdict::Judgement;
+use tenths_storage::Item;
+
+/// Stock is looked at whose size is within this share of the measured size, in percent, or
+/// [`LOOK_AROUND_MIN`] if that is more: every published fit is far inside, near misses are too.
+const LOOK_AROUND_PERCENT: i64 = 2;
+/// See [`LOOK_AROUND_PERCENT`].
+const LOOK_AROUND_MIN: Length = Length::from_nm(500_000);
+/// The cheapest act is looked for among so many of the nearest misses.
+const ACTS_AMONG: usize = 50;
+
+/// Asks what fits.
+#[derive(Clone, Debug)]
+pub struct FindFit {
+    /// The measured part.
+    pub measured: MeasuredSize,
+    /// What is sought.
+    pub sought: ItemKind,
+    /// What the fit must be; none: as the trade takes it.
+    pub requirement: Option<Requirement>,
+    /// What a rolling bearing's seats have to do where nothing is required.
+    pub duty: Duty,
+    /// The other end of the same mate.
+    pub other: Option<OtherEnd>,
+    /// How much a bushing's bore closes in.
+    pub close_in: Option<CloseIn>,
+    /// Narrows what is looked at.
+    pub filter: StockFilter,
+    /// Most fits.
+    pub page: usize,
+    /// Where to go on; none for the first page.
+    pub after: Option<Rank>,
+    /// Most near misses.
+    pub misses: usize,
+    /// The least revision of the stock.
+    pub min_revision: i64,
+}
+
+/// The housing that a bearing or bushing for a shaft goes into.
+#[derive(Clone, Debug)]
+pub struct OtherEnd {
+    /// The measured housing bore.
+    pub measured: MeasuredSize,
+    /// What the fit must be there.
+    pub requirement: Option<Requirement>,
+    /// The outside diameter of the housing, for bushings.
+    pub outside_diameter: Option<Length>,
+}
+
+/// A candidate with how it fits.
+#[derive(Clone, Debug)]
+pub struct FitRow {
+    /// The piece or lot.
+    pub shown: Shown,
+    /// The clearance that the requirement allows.
+    pub window: ClearanceWindow,
+    /// The clearance that the sizes give.
+    pub fit: FitJudgement,
+    /// How sure the whole is.
+    pub judgement: Judgement,
+    /// Where the limits come from.
+    pub source: String,
+    /// The other end: the place there, how it fits, where its limits come from.
+    pub other: Option<(ShownPlace, OtherFit, String)>,
+    /// A bushing's bore once pressed.
+    pub installed: Option<SizeBelief>,
+    /// How far off the middle of the requirement, for the order.
+    pub off_centre: Length,
+    /// The values behind the row.
+    pub traces: Vec<Trace>,
+}
+
+/// A candidate that does not fit.
+#[derive(Clone, Debug)]
+pub struct MissRow {
+    /// The fit that it would give.
+    pub row: FitRow,
+    /// By how much the worse end misses.
+    pub by: Length,
+    /// On which side at the first end; none if that one fits.
+    pub side: Option<MissSide>,
+    /// The cheapest act at the first end, in words; empty if there is none.
+    pub act: String,
+}
+
+/// What in stock fits.
+#[derive(Clone, Debug)]
+pub struct FitAnswer {
+    /// What fits, best first.
+    pub fits: Vec<FitRow>,
+    /// The nearest misses, nearest first.
+    pub misses: Vec<MissRow>,
+    /// How many fit, up to the end of this page.
+    pub fits_seen: usize,
+    /// The place of the first row in the whole answer, from 1.
+    pub first: usize,
+    /// Where the next page goes on.
+    pub next: Option<Rank>,
+    /// The measured size as judged.
+    pub measured: SizeBelief,
+    /// The unit to show lengths in.
+    pub unit: Unit,
+    /// Why nothing fits.
+    pub nothing: Option<NothingFits>,
+    /// Cautions and what was assumed.
+    pub notes: Vec<String>,
+    /// How fresh it is.
+    pub freshness: Freshness,
+}
+
+/// Finds what in stock fits a measured part.
+///
+/// # Errors
+/// [`Error::Invalid`] for a mate that such a place does not have; [`Error::NotFound`];
+/// [`Error::Forbidden`] for a piece that is not measured; [`Error::Unavailable`] as `fresh` says.
+pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
+    let asked = Asked::new(app, order).await?;
+    let (freshness, stale) = fresh(app, order.min_revision).await?;
+    let now = app.now();
+    let question = asked.question(app, now);
+    let index = app.feed().index(now);
+    let takes = |item: &Item| order.filter.takes_item(item);
+    let takes: Option<&dyn Fn(&Item) -> bool> =
+        if order.filter.names_bearings() { Some(&takes) } else { None };
+    let filter = order.filter.at_work(&index, now, takes)?;
+    let is_first = order.after.is_none();
+    let found = index.fits(&Ask {
+        question: &question,
+        item_kind: order.sought,
+        feature_kinds: &asked.kinds,
+        other_kind: question.other.as_ref().map(|_| FeatureKind::OutsideDiameter),
+        look: asked.looked_for(),
+        filter: &filter,
+        itself: asked.first.piece,
+        now,
+        page: order.page,
+        after: order.after.as_ref(),
+        misses: if is_first { order.misses.max(ACTS_AMONG) } else { 0 },
+    });
+    let show = Show { asked: &asked, at: order.filter.at(now) };
+    let mut notes = asked.notes.clone();
+    notes.extend(stale);
+    notes.extend(notes_of(&asked, order, &found));
+    let nothing = (is_first && found.fits.is_empty()).then(|| {
+        let misses: Vec<_> = found.misses.iter().map(|(miss, _)| miss.clone()).collect();
+        nothing::explain(&question, asked.sought_place(order), &misses, asked.first.unit)
+    });
+    let misses = found.misses.iter().take(if is_first { order.misses } else { 0 });
+    Ok(FitAnswer {
+        first: order.after.as_ref().map_or(0, |rank| rank.shown) + 1,
+        fits_seen: found.fits_seen,
+        fits: found.fits.iter().filter_map(|(fit, row)| show.fit(fit, *row)).collect(),
+        misses: misses.filter_map(|(miss, row)| show.miss(miss, *row)).collect(),
+        next: found.next,
+        measured: asked.first.belief,
+        unit: asked.first.unit,
+        nothing,
+        notes,
+        freshness,
+    })
+}
+
+/// A question, worked out.
+pub(super) struct Asked {
+    first: Measured,
+    requirement: Requirement,
+    other: Option<(Measured, Requirement, Option<Length>)>,
+    close_in: Option<CloseIn>,
+    kinds: Vec<FeatureKind>,
+    notes: Vec<String>,
+}
+
+impl Asked {
+    async fn new(app: &App, order: &FindFit) -> Result<Self, Error> {
+        let first = measured(app, "measured", &order.measured).await?;
+        let kinds = mates(first.place, order.sought)?;
+        let mut notes = first.notes.clone();
+        let requirement = order.requirement.unwrap_or_else(|| {
+            let taken = usual(first.place, order.sought, order.duty);
+            notes.push(format!("no requirement was given: taken is {taken}"));
+            taken
+        });
+        let other = match &order.other {
+            None => None,
+            Some(end) => Some(other_end(app, order, &first, end, &mut notes).await?),
+        };
+        let close_in = order.close_in;
+        Ok(Asked { first, requirement, other, close_in, kinds, notes })
+    }
+
+    fn question(&self, app: &App, now: i64) -> Question {
+        Question {
+            place: self.first.place,
+            size: self.first.belief,
+            ring: self.first.ring,
+            requirement: self.requirement,
+            close_in: self.close_in,
+            other: self.other.as_ref().map(|(measured, requirement, outside)| matching::OtherEnd {
+                place: measured.place,
+                size: measured.belief,
+                requirement: *requirement,
+                housing_outside: *outside,
+            }),
+            age: app.policy().bearing_age_max.map(|limit| AgePolicy { limit, now }),
+        }
+    }
+
+    fn sought_place(&self, order: &FindFit) -> Place {
+        let feature = self.kinds.first().copied().unwrap_or(FeatureKind::Bore);
+        Place { item: order.sought, feature, material: None }
+    }
+
+    fn looked_for(&self) -> Limits {
+        let (smallest, largest) = (self.first.belief.smallest(), self.first.belief.largest());
+        Limits { lower: smallest - look_around(smallest), upper: largest + look_around(largest) }
+    }
+}
+
+fn look_around(size: Length) -> Length {
+    Length::from_nm(size.nm() / 100 * LOOK_AROUND_PERCENT).max(LOOK_AROUND_MIN)
+}
+
+/// The other end: a housing bore, for what goes between a shaft and a housing.
+async fn other_end(
+    app: &App,
+    order: &FindFit,
+    first: &Measured,
+    end: &OtherEnd,
+    notes: &mut Vec<String>,
+) -> Result<(Measured, Requirement, Option<Length>), Error> {
+    let between = matches!(order.sought, ItemKind::RollingBearing | ItemKind::Bushing);
+    if first.place.feature.side() != Side::External || !between {
+        let problem = "a second end is only for a rolling_bearing or bushing between a shaft's place \
+                       (in measured) and a housing bore";
+        return Err(Error::invalid("other", problem));
+    }
+    let mut found = measured(app, "other.measured", &end.measured).await?;
+    if found.place.feature != FeatureKind::HousingBore {
+        let problem = format!("it is a {}; allowed: housing_bore", found.place.feature);
+        return Err(Error::invalid("other.measured.kind", problem));
+    }
+    notes.append(&mut found.notes);
+    let requirement = end.requirement.unwrap_or_else(|| {
+        let taken = usual(found.place, order.sought, order.duty);
+        notes.push(format!("no requirement was given for the housing: taken is {taken}"));
+        taken
+    });
+    let mut outside = None;
+    if order.sought == ItemKind::Bushing {
+        outside = Some(end.outside_diameter.unwrap_or_else(|| {
+            notes.push(
+                "the housing's outside diameter was not given: taken is twice its bore".to_owned(),
+            );
+            found.belief.largest() + found.belief.largest()
+        }));
+        if found.place.material.is_none() {
+            notes.push("the housing's material was not given: taken is cast_iron".to_owned());
+            found.place.material = Some(Material::CastIron);
+        }
+    }
+    Ok((found, requirement, outside))
+}
+
+/// What the fit must be where nothing was said.
+fn usual(measured: Place, sought: ItemKind, duty: Duty) -> Requirement {
+    let is_housing =
+        matches!(measured.feature, FeatureKind::HousingBore | FeatureKind::OutsideDiameter);
+    let is_bushing = sought == ItemKind::Bushing || measured.item == ItemKind::Bushing;
+    match (is_bushing, is_housing) {
+        (true, true) => Requirement::press(),
+        (true, false) => Requirement::running_by_any_rule(),
+        (false, true) => Requirement::hole_by_duty(duty),
+        (false, false) => Requirement::shaft_by_duty(duty),
+    }
+}
+
+/// The places on what is sought that can mate with the measured place.
+fn mates(measured: Place, sought: ItemKind) -> Result<Vec<FeatureKind>, Error> {
+    use FeatureKind::*;
+    let found = match (measured.feature, sought) {
+        (RollingSeat | Journal | ShaftExtension, ItemKind::RollingBearing) => vec![Bore],
+        (Journal | ShaftExtension, ItemKind::Bushing) => vec![Bore],
+        (HousingBore, ItemKind::RollingBearing | ItemKind::Bushing) => vec![OutsideDiameter],
+        (Bore, ItemKind::Shaft) if measured.item == ItemKind::RollingBearing => vec![RollingSeat],
+        (Bore, ItemKind::Shaft) => vec![Journal, ShaftExtension],
+        (OutsideDiameter, ItemKind::Housing) => vec![HousingBore],
+        _ => Vec::new(),
+    };
+    if found.is_empty() {
+        let problem = format!(
+            "a {} does not mate with a {sought}; allowed: a rolling_bearing for a rolling_seat, journal, \
+             shaft_extension or housing_bore; a bushing for a journal, shaft_extension or housing_bore; \
+             a shaft for a bore; a housing for an outside_diameter",
+            measured.feature
+        );
+        return Err(Error::invalid("sought", problem));
+    }
+    Ok(found)
+}
+
+/// Rows made ready to be shown.
+struct Show<'a> {
+    asked: &'a Asked,
+    at: i64,
+}
+
+impl Show<'_> {
+    fn fit(&self, found: &matching::Match<Key<'_>>, row: RowView<'_>) -> Option<FitRow> {
+        let parts = Parts {
+            window: found.window,
+            fit: found.fit,
+            other: found.other.as_ref(),
+            installed: found.installed,
+            judgement: found.judgement(),
+        };
+        self.row(found.key, row, parts)
+    }
+
+    fn miss(&self, miss: &matching::Miss<Key<'_>>, row: RowView<'_>) -> Option<MissRow> {
+        let unit = self.asked.first.unit;
+        let misses_here = miss.by > Length::ZERO || miss.act.is_some() || miss.other.is_none();
+        let parts = Parts {
+            window: miss.window,
+            fit: miss.fit,
+            other: miss.other.as_ref(),
+            installed: miss.installed,
+            judgement: miss.judgement(),
+        };
+        Some(MissRow {
+            row: self.row(miss.key, row, parts)?,
+            by: miss.worst(),
+            side: misses_here.then_some(miss.side),
+            act: miss.act.map(|act| act.words(unit)).unwrap_or_default(),
+        })
+    }
+
+    fn row(&self, key: Key<'_>, row: RowView<'_>, parts: Parts<'_>) -> Option<FitRow> {
+        let Parts { window, fit, other, installed, judgement } = parts;
+        let place = ShownPlace::of(row, key.feature)?;
+        let limits = source(&self.asked.requirement, place.nominal);
+        let off = |window: ClearanceWindow, fit: &FitJudgement| {
+            (fit.clearance_min + fit.clearance_max - (window.min + window.max)).abs()
+        };
+        let off_other = other.map_or(Length::ZERO, |other| off(other.window, &other.fit));
+        let other = other.and_then(|other| {
+            let (_, requirement, _) = self.asked.other.as_ref()?;
+            let outside = row
+                .item()
+                .features
+                .iter()
+                .find(|one| one.feature.kind == FeatureKind::OutsideDiameter)?;
+            let place = ShownPlace::of(row, &outside.feature.name)?;
+            let source = source(requirement, place.nominal);
+            Some((place, other.clone(), source))
+        });
+        let traces = self.traces(&place, window, &limits, other.as_ref(), installed);
+        Some(FitRow {
+            shown: Shown::new(row, place, self.at),
+            window,
+            fit,
+            judgement,
+            source: limits,
+            other,
+            installed,
+            off_centre: Length::from_nm((off(window, &fit) + off_other).nm() / 2),
+            traces,
+        })
+    }
+
+    fn traces(
+        &self,
+        place: &ShownPlace,
+        window: ClearanceWindow,
+        limits: &str,
+        other: Option<&(ShownPlace, OtherFit, String)>,
+        installed: Option<SizeBelief>,
+    ) -> Vec<Trace> {
+        let unit = self.asked.first.unit;
+        let sizes = |size: &SizeBelief| range(size.smallest(), size.largest(), unit);
+        let measured = sizes(&self.asked.first.belief);
+        let mut traces = vec![Trace::table("measured", measured, "as given, at 20 C", false)];
+        traces.extend(place.belief.as_ref().map(|size| {
+            Trace::table(&place.feature.feature.name, sizes(size), &place.source(), false)
+        }));
+        let required = range(window.min, window.max, unit);
+        traces.push(Trace::table("required clearance", required, limits, false));
+        if let Some(installed) = installed {
+            let of = match self.asked.close_in {
+                Some(_) => "free bore less the close-in given",
+                None => "free bore less the close-in by thick cylinders (Lame)",
+            };
+            traces.push(Trace::table("installed bore", sizes(&installed), of, false));
+        }
+        if let Some((place, other, source)) = other {
+            let required = range(other.window.min, other.window.max, unit);
+            let what = format!("required clearance of {}", place.feature.feature.name);
+            traces.push(Trace::table(&what, required, source, false));
+        }
+        traces
+    }
+}
+
+/// What a match and a miss have in common.
+struct Parts<'a> {
+    window: ClearanceWindow,
+    fit: FitJudgement,
+    other: Option<&'a OtherFit>,
+    installed: Option<SizeBelief>,
+    judgement: Judgement,
+}
+
+/// Where the limits at a nominal size come from, with the class where the duty calls for one.
+fn source(requirement: &Requirement, nominal: Length) -> String {
+    match requirement.recommended(nominal) {
+        Ok(Some(found)) => format!("{} for {requirement}: {}", found.class, found.source),
+        _ => requirement.source(),
+    }
+}
+
+fn notes_of(asked: &Asked, order: &FindFit, found: &Found<'_>) -> Vec<String> {
+    let mut notes = Vec::new();
+    let mut counted = |count: u64, text: &str| {
+        if count > 0 {
+            let or_more = if count >= COUNT_MAX { " or more" } else { "" };
+            notes.push(format!("{count}{or_more} {text}"));
+        }
+    };
+    counted(
+        found.doubted,
+        "measured with a gauge that was found wrong were left out: measure them again",
+    );
+    counted(
+        found.removed_bearings,
+        "removed rolling bearings were left out: they are never reused",
+    );
+    counted(found.too_old, "were left out: their date code is older than the shop allows");
+    counted(
+        found.not_judged,
+        "could not be judged: the requirement says nothing at their size or of such a ring, or a size \
+         or a material that it needs is not known",
+    );
+    if is_free_bore(asked, order) {
+        notes.push(
+            "the free bore of the bushing was judged: pressing closes it in by much of its interference; \
+             give the housing or the close-in expected, and measure after pressing"
+                .to_owned(),
+        );
+    }
+    if !found.looked_at {
+        let window = asked.looked_for();
+        let unit = asked.first.unit;
+        let (from, to) = (window.lower.display_in(unit), window.upper.display_in(unit));
+        notes.push(format!("nothing of that kind is in stock from {from} to {to}"));
+    }
+    notes.push(
+        "advice from the numbers entered: measure the actual pair before fitting, press or heat only \
+         with guards and the maker's limits; the maker's data and local rules govern"
+            .to_owned(),
+    );
+    notes
+}
+
+/// Whether a bushing's bore is judged as it lies on the shelf.
+fn is_free_bore(asked: &Asked, order: &FindFit) -> bool {
+    let place = asked.first.place;
+    let bushing = place.item == ItemKind::Bushing || order.sought == ItemKind::Bushing;
+    let bore = match place.feature {
+        FeatureKind::Bore => true,
+        FeatureKind::OutsideDiameter => false,
+        other => other.side() == Side::External,
+    };
+    bushing && bore && asked.close_in.is_none() && asked.other.is_none()
+}

@@ -1,0 +1,343 @@
+//! Goal: what the parts counter asks is answered: what fits at one end or both, what has a size,
+//! what may stand in; and bad questions are refused. Method: real binaries, on both databases.
+
+use tenths_proto::v1::find_replacement_request::Wanted;
+use tenths_proto::v1::fit_requirement::Kind;
+use tenths_proto::v1::measured_part::Size;
+use tenths_proto::v1::*;
+use tenths_tests::{
+    Bench, Clients, DatabaseKind, Expected, Outcomes, Shop, bearing_item, done, hold_lot, inch, mm,
+    nm, on_both_databases,
+};
+use tonic::Code;
+
+on_both_databases!(
+    seats_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one,
+    a_change_is_seen_by_who_names_its_revision,
+    pages_go_on_and_foreign_tokens_are_refused,
+    bad_questions_are_refused,
+    the_counters_stories_are_answered_by_one_command_each,
+    what_may_stand_in_has_a_direction,
+);
+
+fn seat(size: Option<Length>) -> FindFitRequest {
+    FindFitRequest {
+        measured: Some(MeasuredPart {
+            size: size.map(Size::Value),
+            kind: FeatureKind::RollingSeat.into(),
+            expanded_uncertainty: mm("0.000001"),
+            ..MeasuredPart::default()
+        }),
+        sought: ItemKind::RollingBearing.into(),
+        ..FindFitRequest::default()
+    }
+}
+
+async fn ask(clients: &Clients, request: FindFitRequest) -> FindFitResponse {
+    done("find_fit", clients.finding().find_fit(request).await)
+}
+
+/// ANSI/EASA AR100, Table 2-13: ball bearing shaft fits (j5 to 18 mm, k5 to 100 mm; the classes from
+/// memory), with the limits of ISO 286-1:2010 in millimetres. Every limit fits; one micrometre
+/// outside is a miss of one micrometre, on that side.
+async fn seats_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    let table = [
+        ("6201", "11.997", "12.005"),
+        ("6203", "16.997", "17.005"),
+        ("6204", "20.002", "20.011"),
+        ("6206", "30.002", "30.011"),
+        ("6207", "35.002", "35.013"),
+        ("6210", "50.002", "50.013"),
+    ];
+    for (number, ..) in table {
+        bench.item(bearing_item(number, number)).await;
+        bench.lot(&format!("L-{number}"), number, 2).await;
+    }
+    shop.clients().settle().await;
+    let moved = |size: &str, by: f64| {
+        let size: f64 = size.parse::<f64>().expect("a size") + by;
+        mm(&format!("{size:.3}"))
+    };
+    for (number, lower, upper) in table {
+        for limit in [lower, upper] {
+            let found = ask(shop.clients(), seat(mm(limit))).await;
+            assert_eq!(found.fits_seen, 1, "{number} at {limit}: {found:?}");
+            assert!(found.nothing_fits.is_none());
+            let source = &found.fits[0].requirement_source;
+            assert!(source.contains("AR100"), "{source}");
+        }
+        let outside =
+            [(moved(lower, -0.001), MissSide::TooLoose), (moved(upper, 0.001), MissSide::TooTight)];
+        for (size, side) in outside {
+            let found = ask(shop.clients(), seat(size)).await;
+            assert_eq!(found.fits_seen, 0, "{number}: {found:?}");
+            let miss = &found.misses[0];
+            assert_eq!((nm(&miss.by), miss.side()), (1_000, side), "{number}");
+            let nothing = found.nothing_fits.expect("why nothing fits");
+            assert!(nothing.changes.iter().any(|one| one.kind() == ChangeKind::Relax));
+        }
+    }
+}
+
+/// The revision that a change answers with, named in a question, makes the question see it.
+async fn a_change_is_seen_by_who_names_its_revision(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    bench.rebuild("R-1").await;
+    for held in 1..=10 {
+        let request = bench.reserve_request("R-1", vec![hold_lot("L-1", 1)]);
+        let answer = shop.clients().rebuilds().reserve(request).await.expect("a hold");
+        let told = answer.metadata().get("tenths-revision").expect("a change tells its revision");
+        let min_revision = told.to_str().expect("plain").parse().expect("a number");
+        let request = FindFitRequest { min_revision, ..seat(mm("25.006")) };
+        let found = ask(shop.clients(), request).await;
+        let candidate = found.fits[0].candidate.as_ref().expect("the lot");
+        assert_eq!((candidate.available, candidate.lot_holds.len()), (20 - held, held as usize));
+    }
+    let request = FindFitRequest { min_revision: i64::MAX / 2, ..seat(mm("25.006")) };
+    let refused = shop.clients().finding().find_fit(request).await.expect_err("it is not there");
+    assert_eq!(refused.code(), Code::Unavailable, "{refused:?}");
+    assert!(refused.message().contains("was not seen"), "{refused:?}");
+}
+
+async fn pages_go_on_and_foreign_tokens_are_refused(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    for number in 2..=45 {
+        bench.lot(&format!("L-{number}"), "BRG-6205", 1).await;
+    }
+    shop.clients().settle().await;
+    let mut tags = Vec::new();
+    let mut page_token = String::new();
+    loop {
+        let request = FindFitRequest { page_token, page_size: 20, ..seat(mm("25.006")) };
+        let page = ask(shop.clients(), request).await;
+        assert_eq!(page.fits[0].row as usize, tags.len() + 1);
+        tags.extend(page.fits.into_iter().filter_map(|fit| fit.candidate?.stock));
+        page_token = page.next_page_token;
+        if page_token.is_empty() {
+            break;
+        }
+    }
+    let question = Some(seat(mm("25.006")));
+    let mut all = done(
+        "find_all_fits",
+        shop.clients().finding().find_all_fits(FindAllFitsRequest { question }).await,
+    );
+    let mut streamed = Vec::new();
+    while let Some(part) = all.message().await.expect("a whole answer") {
+        streamed.extend(part.fits.into_iter().filter_map(|fit| fit.candidate?.stock));
+    }
+    assert_eq!((tags.len(), &tags), (45, &streamed));
+
+    let page = ask(shop.clients(), FindFitRequest { page_size: 2, ..seat(mm("25.006")) }).await;
+    let token = page.next_page_token;
+    let mut outcomes = Outcomes::default();
+    let expected =
+        Expected { code: Code::InvalidArgument, fields: &["page_token"], ..Expected::default() };
+    for (name, request) in [
+        ("of another size", FindFitRequest { page_token: token.clone(), ..seat(mm("25.007")) }),
+        ("no token", FindFitRequest { page_token: "nonsense".into(), ..seat(mm("25.006")) }),
+    ] {
+        let answer = shop.clients().finding().find_fit(request).await;
+        outcomes.refused(name, answer, &expected);
+    }
+    outcomes.finish();
+}
+
+fn window(kind: FeatureKind, lower: Option<Length>, upper: Option<Length>) -> SizeWindow {
+    SizeWindow { kind: kind.into(), lower, upper }
+}
+
+async fn bad_questions_are_refused(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    Bench::furnished(shop.clients()).await;
+    shop.clients().settle().await;
+    let mut outcomes = Outcomes::default();
+    let bad = |fields| Expected { code: Code::InvalidArgument, fields, ..Expected::default() };
+    let mut finding = shop.clients().finding();
+    let good = || seat(mm("25.006"));
+    let clearance = ClearanceLimits { min: mm("0.02"), max: mm("-0.02") };
+    let reversed = Some(FitRequirement { kind: Some(Kind::Clearance(clearance)) });
+    let nowhere = StockFilter { location_codes: vec!["NOWHERE".into()], ..Default::default() };
+    let unknown = StockFilter { clearance_groups: vec!["C9".into()], ..Default::default() };
+    for (name, request, fields) in [
+        ("empty", FindFitRequest::default(), &["measured", "sought"][..]),
+        (
+            "limits reversed",
+            FindFitRequest { requirement: reversed, ..good() },
+            &["requirement.clearance"],
+        ),
+        ("unknown kind", FindFitRequest { sought: 99, ..good() }, &["sought"]),
+        ("no mate", FindFitRequest { sought: ItemKind::Key.into(), ..good() }, &["sought"]),
+        (
+            "nowhere",
+            FindFitRequest { filter: Some(nowhere), ..good() },
+            &["filter.location_codes[0]"],
+        ),
+        (
+            "unknown group",
+            FindFitRequest { filter: Some(unknown), ..good() },
+            &["filter.clearance_groups[0]"],
+        ),
+        ("negative page", FindFitRequest { page_size: -1, ..good() }, &["page_size"]),
+        ("negative revision", FindFitRequest { min_revision: -1, ..good() }, &["min_revision"]),
+    ] {
+        outcomes.refused(name, finding.find_fit(request).await, &bad(fields));
+    }
+    let bore = |lower, upper| window(FeatureKind::Bore, lower, upper);
+    for (name, windows, fields) in [
+        ("no window", vec![], &["windows"][..]),
+        ("no end", vec![bore(None, None)], &["windows[0]"]),
+        ("one end only", vec![bore(mm("24"), None)], &["windows"]),
+        ("too wide", vec![bore(mm("24"), mm("34.1"))], &["windows"]),
+        ("upside down", vec![bore(mm("25.1"), mm("24.9"))], &["windows[0].lower"]),
+        (
+            "no kind",
+            vec![SizeWindow { kind: 0, ..bore(mm("24.9"), mm("25.1")) }],
+            &["windows[0].kind"],
+        ),
+    ] {
+        let request = FindBySizeRequest { windows, ..Default::default() };
+        outcomes.refused(name, finding.find_by_size(request).await, &bad(fields));
+    }
+    for (name, wanted, fields) in [
+        ("nothing wanted", None, &["wanted"][..]),
+        ("no such number", Some(Wanted::Designation("6299".into())), &["designation"]),
+        ("a shaft", Some(Wanted::ItemCode("SH-25".into())), &["item_code"]),
+    ] {
+        let request = FindReplacementRequest { wanted, ..Default::default() };
+        outcomes.refused(name, finding.find_replacement(request).await, &bad(fields));
+    }
+    outcomes.finish();
+}
+
+fn feature(name: &str, kind: FeatureKind, nominal: Option<Length>, range: [&str; 2]) -> Feature {
+    let limits = SizeLimits { lower: inch(range[0]), upper: inch(range[1]) };
+    Feature {
+        name: name.into(),
+        kind: kind.into(),
+        nominal,
+        tolerance: Some(feature::Tolerance::Limits(limits)),
+        ..Feature::default()
+    }
+}
+
+fn bushing(code: &str, bore: [&str; 2]) -> Item {
+    Item {
+        code: code.into(),
+        kind: ItemKind::Bushing.into(),
+        description: "flanged bushing".into(),
+        material: Material::Bronze.into(),
+        features: vec![
+            feature("bore", FeatureKind::Bore, inch("0.750"), bore),
+            feature("od", FeatureKind::OutsideDiameter, inch("0.875"), ["0.8757", "0.8759"]),
+        ],
+        ..Item::default()
+    }
+}
+
+/// The four questions that the parts counter asks most (a workshop's own list of them), with the
+/// command line, one command each.
+async fn the_counters_stories_are_answered_by_one_command_each(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    bench.item(bearing_item("BRG-6206-C3", "6206-C3")).await;
+    bench.lot("L-30", "BRG-6206-C3", 3).await;
+    bench.item(bushing("BU-FIT", ["0.7511", "0.7514"])).await;
+    bench.item(bushing("BU-REAM", ["0.7495", "0.7497"])).await;
+    bench.lot("L-31", "BU-FIT", 4).await;
+    bench.lot("L-32", "BU-REAM", 4).await;
+    bench.stocked_shaft("P-104").await;
+    bench.rebuild("R-1").await;
+    bench.reserve("R-1", vec![tenths_tests::hold_piece("P-104")]).await;
+    shop.clients().settle().await;
+    let run = |line: &[&str]| {
+        let finished = shop.tenths(line).succeeded("a question");
+        format!("{}{}", finished.stdout, finished.stderr)
+    };
+    // 1: a housing read warm, a shaft: which bearing, which clearance group, how sure.
+    let text = run(&[
+        "find",
+        "bearing",
+        "--seat",
+        "1.1813in",
+        "--housing",
+        "62.0085mm",
+        "--housing-temperature",
+        "24C",
+        "--housing-material",
+        "aluminium",
+    ]);
+    assert!(text.contains("L-30") && text.contains("BRG-6206-C3"), "{text}");
+    assert!(text.contains("brought to 20 C as aluminium"), "{text}");
+    // 2: a journal and a housing: judged as pressed, and the one that needs a ream is marked.
+    let text = run(&[
+        "find",
+        "bushing",
+        "--journal",
+        "0.7485in",
+        "--housing",
+        "0.8745in",
+        "--clearance",
+        "0.0011..0.0023in",
+        "--housing-material",
+        "steel",
+        "--uncertainty",
+        "0.0001in",
+        "--unit",
+        "in",
+    ]);
+    let (fits, misses) = text.split_once("misses:").expect("misses");
+    assert!(fits.contains("L-31") && !fits.contains("L-32"), "{text}");
+    assert!(misses.contains("L-32") && misses.contains("out of the bore"), "{text}");
+    // 3: anything of a size; what is held is shown with who holds it.
+    let text = run(&["find", "size", "--seat", "0.984..0.985in"]);
+    assert!(text.contains("P-104") && text.contains("mara") && text.contains("R-1"), "{text}");
+    // 4: nothing fits: the nearest, by how much, and the cheapest act.
+    let text = run(&["find", "bearing", "--seat", "0.9835in", "--misses", "3"]);
+    assert!(text.contains("nothing fits") && text.contains("would do"), "{text}");
+    assert!(text.contains("build the shaft up") && text.contains("misses_by"), "{text}");
+    for line in text.lines() {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+}
+
+async fn what_may_stand_in_has_a_direction(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    for number in ["6205-C3", "6205-2RS", "6005"] {
+        bench.item(bearing_item(&format!("BRG-{number}"), number)).await;
+        bench.lot(&format!("L-{number}"), &format!("BRG-{number}"), 1).await;
+    }
+    shop.clients().settle().await;
+    let mut finding = shop.clients().finding();
+    let mut found = async |number: &str, machine: Machine| {
+        let request = FindReplacementRequest {
+            wanted: Some(Wanted::Designation(number.to_owned())),
+            machine: machine.into(),
+            ..Default::default()
+        };
+        let answer = done("find_replacement", finding.find_replacement(request).await);
+        let row = |one: Replacement| {
+            let acceptance = one.acceptance();
+            (one.candidate.map(|row| row.designation).unwrap_or_default(), acceptance)
+        };
+        answer.replacements.into_iter().map(row).collect::<Vec<_>>()
+    };
+    let row = |number: &str, acceptance| (number.to_owned(), acceptance);
+    let usual = [
+        row("6205", Acceptance::Same),
+        row("6205-2RS", Acceptance::Usual),
+        row("6205-C3", Acceptance::Usual),
+    ];
+    assert_eq!(found("6205", Machine::Motor).await, usual);
+    assert_eq!(found("6205", Machine::Spindle).await, [row("6205", Acceptance::Same)]);
+    let back = found("6205-C3", Machine::Motor).await;
+    assert_eq!(back[0], row("6205-C3", Acceptance::Same));
+    assert!(back[1..].iter().all(|(_, acceptance)| *acceptance == Acceptance::Ask), "{back:?}");
+    let sealed = found("6205-2RS", Machine::Motor).await;
+    assert_eq!(sealed, [row("6205-2RS", Acceptance::Same)]);
+}
