@@ -42,7 +42,7 @@ impl Stand {
 
 /// Where the feed stands, for many to look at.
 #[derive(Debug)]
-pub struct Standing(watch::Sender<Stand>);
+pub(super) struct Standing(watch::Sender<Stand>);
 
 impl Default for Standing {
     fn default() -> Self {
@@ -52,7 +52,7 @@ impl Default for Standing {
 
 impl Standing {
     /// Where it stands now.
-    pub fn now(&self) -> Stand {
+    pub(super) fn now(&self) -> Stand {
         self.0.borrow().clone()
     }
 

@@ -64,8 +64,8 @@ pub fn find_fit(wire: &pb::FindFitRequest) -> Result<FindFit, Error> {
     }
     let duty = duty(&mut check, wire.duty.as_ref());
     let filter = filter(&mut check, wire.filter.as_ref());
-    let page =
-        page_of(&mut check, "FindFit", wire.page_size, &wire.page_token, &fit_question(wire));
+    let page = ranked::size(&mut check, wire.page_size);
+    let after = ranked::read(&mut check, "FindFit", &wire.page_token, &fit_question(wire));
     let misses = cap(&mut check, "misses_max", wire.misses_max, 5, 50);
     let min_revision = min_revision(&mut check, wire.min_revision);
     let (Some(measured), Some(sought), Some(required), Some(close_in)) =

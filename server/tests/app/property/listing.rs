@@ -8,7 +8,7 @@ use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_domain::seats::{Duty, LoadClass, Machine, RingRotation};
 use tenths_domain::units::{Entry, Unit};
 use tenths_server::app::finding::{
-    self, FindFit, FitAnswer, Freshness, MeasuredSize, PageOf, StockFilter, ValueOf,
+    self, FindFit, FitAnswer, Freshness, MeasuredSize, StockFilter, ValueOf,
 };
 use tenths_server::app::fits::Doubt;
 use tenths_server::app::measuring::ReadingsNamed;
@@ -63,7 +63,8 @@ pub(crate) async fn listing(shop: &Shop) -> String {
             other: None,
             close_in: None,
             filter: StockFilter::default(),
-            page: PageOf { size: 20, after: None },
+            page: 20,
+            after: None,
             misses: 20,
             min_revision: 0,
         };
