@@ -14,9 +14,9 @@ use crate::place::Place;
 use crate::questions::{Question, Required};
 
 /// The service that finds.
-pub(crate) const SERVICE: &str = "tenths.v1.FitsService";
+pub(crate) const SERVICE: &str = "tenths.v1.FindingService";
 /// Its rpc, as a path.
-pub(crate) const PATH: &str = "/tenths.v1.FitsService/FindFit";
+pub(crate) const PATH: &str = "/tenths.v1.FindingService/FindFit";
 
 /// The question as the rpc takes it.
 pub(crate) fn encoded(question: &Question) -> Bytes {
@@ -27,6 +27,7 @@ pub(crate) fn encoded(question: &Question) -> Bytes {
             kind: feature_kind(question.measured).into(),
             gauge_tag: question.gauge.unwrap_or_default().to_owned(),
             expanded_uncertainty: None,
+            ..MeasuredPart::default()
         }),
         sought: item_kind(question.sought).into(),
         requirement: Some(FitRequirement { kind: Some(requirement(&question.required)) }),
@@ -38,12 +39,15 @@ pub(crate) fn encoded(question: &Question) -> Bytes {
     request.encode_to_vec().into()
 }
 
-/// How many fit, as the answer says.
+/// The most fits of the first page.
+pub(crate) const PAGE: i64 = 20;
+
+/// How many fit, up to the end of the first page, as the answer says.
 ///
 /// # Errors
 /// An answer that is none.
-pub(crate) fn fits_total(answer: &Bytes) -> Result<i64, prost::DecodeError> {
-    Ok(FindFitResponse::decode(answer.clone())?.fits_total)
+pub(crate) fn fits_seen(answer: &Bytes) -> Result<i64, prost::DecodeError> {
+    Ok(FindFitResponse::decode(answer.clone())?.fits_seen)
 }
 
 fn requirement(required: &Required) -> Kind {
