@@ -100,7 +100,7 @@ mod tests {
             message(&answer),
             json!({"item": {
                 "code": "SHAFT-40", "kind": "unspecified", "description": "", "designation": "",
-                "material": "unspecified", "etag": "", "create_time": "1970-01-01T00:00:00.5Z",
+                "material": "unspecified", "set_of": 0, "no_substitute": false, "etag": "", "create_time": "1970-01-01T00:00:00.5Z",
                 "features": [{
                     "name": "seat-a", "kind": "rolling_seat", "tolerance_class": "k5",
                     "nominal": {"value": "25", "unit": "mm", "nm": 25_000_000},

@@ -96,6 +96,7 @@ mod tests {
         for (path, shape) in [
             ("/tenths.v1.TransferService/ImportRows", Shape::Streaming),
             ("/tenths.v1.TransferService/ExportRows", Shape::Streaming),
+            ("/tenths.v1.FindingService/FindAllFits", Shape::Streaming),
             ("/grpc.health.v1.Health/Watch", Shape::Endless),
             ("/grpc.reflection.v1.ServerReflection/ServerReflectionInfo", Shape::Endless),
             ("/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", Shape::Endless),
@@ -105,7 +106,7 @@ mod tests {
         }
         assert_eq!(methods.find("/tenths.v1.TransferService/Nothing"), None);
         let streaming = methods.shapes.values().filter(|shape| **shape == Shape::Streaming).count();
-        assert_eq!(streaming, 2, "a new stream needs a decision about its deadline");
+        assert_eq!(streaming, 3, "a new stream needs a decision about its deadline");
     }
 
     #[test]

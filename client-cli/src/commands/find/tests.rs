@@ -121,10 +121,10 @@ async fn a_requirement_is_said_once() {
 measured: 25.0063 mm (U 0.0046 mm, k=2)
 required: -0.0210..-0.0020 mm (k5)
 fits:
-what  item      clearance            verdict
-L-1   BRG-6205  -0.0163..-0.0063 mm  proven in
+row  what  item      clearance            verdict
+1    L-1   BRG-6205  -0.0163..-0.0063 mm  proven in
     bore 24.9900..25.0000 mm; free: 2
-L-2   BRG-6205  -0.0163..-0.0063 mm  proven in
+2    L-2   BRG-6205  -0.0163..-0.0063 mm  proven in
     bore 24.9900..25.0000 mm; required: -0.0250..-0.0020 mm; by: k5 over 30 mm; free: 2
 
 misses:

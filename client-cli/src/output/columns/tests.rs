@@ -62,8 +62,9 @@ fn csv_keeps_its_columns() {
         ),
         (
             "Fit",
-            "what item feature size measured clearance required verdict free held_by held_for \
-             held_until location date_code unit_cost",
+            "row what item feature size measured clearance required verdict installed housing \
+             housing_required housing_verdict free set_of held_by held_for held_until location \
+             date_code unit_cost lot_held_until",
         ),
         ("Gauge", "tag description resolution uncertainty set_on calibration_due state side sizes"),
         (
