@@ -9,7 +9,8 @@ use crate::words::word;
 use std::fmt::Write;
 use tenths_domain::units::Unit;
 use tenths_proto::v1::{
-    AssessPieceResponse, Disposition, FeatureAssessment, FeatureKind, Finding, Length, WearBasis,
+    AssessPieceResponse, DecisionRule, Disposition, FeatureAssessment, FeatureKind, Finding,
+    Length, WearBasis,
 };
 
 /// The report on every feature of a piece, and what is proposed for the whole.
@@ -91,12 +92,21 @@ fn figures(assessment: &FeatureAssessment, unit: Option<Unit>) -> Vec<(&'static 
         ("wear limit", shown(&assessment.wear_limit)),
         ("uncertainty", with(shown(&assessment.expanded_uncertainty), "k=2")),
         ("gauges", assessment.gauge_tags.join(", ")),
+        ("judged by", rule(assessment.rule())),
     ];
     figures.into_iter().filter(|(_, figure)| !figure.is_empty()).collect()
 }
 
 fn with(figure: String, source: &str) -> String {
     if figure.is_empty() || source.is_empty() { figure } else { format!("{figure} ({source})") }
+}
+
+/// The decision rule; nothing where the server named none.
+fn rule(rule: DecisionRule) -> String {
+    match rule {
+        DecisionRule::Unspecified => String::new(),
+        known => word(known.as_str_name(), "DECISION_RULE_"),
+    }
 }
 
 fn findings(findings: &[Finding], unit: Option<Unit>) -> Rows {
@@ -169,6 +179,7 @@ mod tests {
             }],
             disposition: Disposition::Recondition.into(),
             reasons: vec!["wear is past the limit".into()],
+            rule: DecisionRule::Iso1425312013.into(),
             ..Default::default()
         }
     }
@@ -179,12 +190,14 @@ mod tests {
             assessments: vec![assessment()],
             disposition: Disposition::HoldForDecision.into(),
             unmeasured_features: vec!["seat-a".into()],
+            ..Default::default()
         };
         let expected = "\
 P-7 journal-c (journal): proposed recondition
   nominal       0.9380 in (reference station R)
   wear          0.0030 in (against the reference station)
   wear limit    0.0020 in
+  judged by     iso_14253_1_2013
 
   R*                                                  o 0.9380
   C  o                                                | 0.9350

@@ -5,6 +5,7 @@
 
 mod m20261125_000001_shop;
 mod m20261125_000002_gauge_reach;
+mod m20261125_000003_gauge_temperature;
 mod m20261125_000004_changes;
 mod m20261125_000005_item_sets;
 mod sql;
@@ -21,6 +22,7 @@ impl MigratorTrait for Migrator {
         vec![
             Box::new(m20261125_000001_shop::Migration),
             Box::new(m20261125_000002_gauge_reach::Migration),
+            Box::new(m20261125_000003_gauge_temperature::Migration),
             Box::new(m20261125_000004_changes::Migration),
             Box::new(m20261125_000005_item_sets::Migration),
         ]

@@ -61,6 +61,9 @@ pub(crate) struct GaugeAdd {
     /// The largest size that it measures.
     #[arg(long, value_name = "SIZE")]
     pub(crate) to_size: Option<String>,
+    /// What it is made of, for readings off 20 C; without it steel.
+    #[arg(long, value_parser = words::material())]
+    pub(crate) material: Option<v1::Material>,
 }
 
 #[derive(Debug, Args)]
@@ -94,6 +97,9 @@ pub(crate) struct GaugeUpdate {
     /// The largest size that it measures.
     #[arg(long, value_name = "SIZE")]
     pub(crate) to_size: Option<String>,
+    /// What it is made of.
+    #[arg(long, value_parser = words::material())]
+    pub(crate) material: Option<v1::Material>,
     /// Refuse unless the gauge is still as read under this etag.
     #[arg(long)]
     pub(crate) etag: Option<String>,

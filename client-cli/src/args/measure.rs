@@ -2,6 +2,7 @@
 
 use super::Paging;
 use crate::entry::lengths;
+use crate::words;
 use clap::{Args, Subcommand};
 use tenths_proto::v1;
 
@@ -20,6 +21,9 @@ pub(crate) struct NumbersRead {
     /// The part's temperature, such as 24C or 75F.
     #[arg(long, value_name = "TEMPERATURE", value_parser = lengths::temperature)]
     pub(crate) part_temp: Option<v1::Temperature>,
+    /// The gauge's temperature, if it is not as warm as the part.
+    #[arg(long, value_name = "TEMPERATURE", value_parser = lengths::temperature)]
+    pub(crate) gauge_temp: Option<v1::Temperature>,
     /// Why suspicious readings are right all the same; recorded with them.
     #[arg(long, value_name = "REASON")]
     pub(crate) sure: Option<String>,
@@ -29,7 +33,8 @@ pub(crate) struct NumbersRead {
 #[command(
     after_help = "A reading that looks like a slip is asked about, and nothing is saved; repeat with \
     --sure \"REASON\" if it is right.\n\nExample:\n  tenths read P-104 --feature seat-a --gauge M-07 \
-    --in \"A0 1.1809 A90 1.1809 B0 1.1808 B90 1.1808\""
+    --in \"A0 1.1809 A90 1.1809 B0 1.1808 B90 1.1808\"\n  tenths read P-104 --feature seat-a --gauge \
+    M-07 --part-temp 31C --gauge-temp 21C --mm \"A0 30.012\" --explain"
 )]
 pub(crate) struct Read {
     /// The piece measured.
@@ -39,6 +44,9 @@ pub(crate) struct Read {
     pub(crate) feature: String,
     #[command(flatten)]
     pub(crate) numbers: NumbersRead,
+    /// Show the corrections to 20 C and what makes up each uncertainty.
+    #[arg(long)]
+    pub(crate) explain: bool,
 }
 
 #[derive(Debug, Args)]
@@ -70,7 +78,9 @@ pub(crate) enum ReadingCommand {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  tenths assess P-104 --reference R")]
+#[command(
+    after_help = "Example:\n  tenths assess P-104 --reference R --rule iso_14253_1_2017 --explain"
+)]
 pub(crate) struct Assess {
     /// The piece.
     pub(crate) piece: String,
@@ -80,6 +90,12 @@ pub(crate) struct Assess {
     /// The station that does not wear, where the item names none.
     #[arg(long, value_name = "STATION")]
     pub(crate) reference: Option<String>,
+    /// How the proven ends are guarded; without it by the full guard band.
+    #[arg(long, value_parser = words::decision_rule())]
+    pub(crate) rule: Option<v1::DecisionRule>,
+    /// Show every value with its source.
+    #[arg(long)]
+    pub(crate) explain: bool,
 }
 
 #[derive(Debug, Args)]

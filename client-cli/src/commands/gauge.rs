@@ -46,6 +46,7 @@ fn new_gauge(arguments: GaugeAdd, context: &Context) -> Result<Gauge, Failure> {
         side: arguments.side.unwrap_or_default().into(),
         size_min: context.size_if_given("--from-size", arguments.from_size.as_deref())?,
         size_max: context.size_if_given("--to-size", arguments.to_size.as_deref())?,
+        material: arguments.material.unwrap_or_default().into(),
         ..Default::default()
     })
 }
@@ -86,6 +87,7 @@ fn changed(known: Gauge, arguments: GaugeUpdate, context: &Context) -> Result<Ga
         side: arguments.side.map_or(known.side, i32::from),
         size_min: size("--from-size", &arguments.from_size)?.or(known.size_min),
         size_max: size("--to-size", &arguments.to_size)?.or(known.size_max),
+        material: arguments.material.map_or(known.material, i32::from),
         tag: known.tag,
         etag: known.etag,
     })
@@ -124,10 +126,12 @@ mod tests {
         let expected = Gauge { state: v1::GaugeState::FoundWrong.into(), ..known.clone() };
         assert_eq!(changed(known.clone(), arguments, &Context::of_mara()).unwrap(), expected);
 
-        let line = "gauge update M-07 --side internal --to-size 50mm";
+        let line = "gauge update M-07 --side internal --to-size 50mm --material aluminium";
         let GaugeCommand::Update(arguments) = gauge(line) else { panic!() };
         let changed = changed(known.clone(), arguments, &Context::of_mara()).unwrap();
         assert_eq!((changed.side(), &changed.size_min), (v1::GaugeSide::Internal, &known.size_min));
+        assert_eq!(changed.material(), v1::Material::Aluminium);
+        assert_eq!(known.material(), v1::Material::Unspecified);
         assert_eq!(changed.size_max.unwrap().value, "50");
     }
 }

@@ -10,10 +10,11 @@ use tenths_proto::v1::measuring_service_client::MeasuringServiceClient;
 use tenths_proto::v1::{self, LengthUnit, NewReadings};
 
 pub(crate) async fn read(session: &mut Session, arguments: Read) -> Result<(), Failure> {
+    let explain = arguments.explain;
     let request = read_request(arguments, &session.context)?;
     let answer = rpc!(session, MeasuringServiceClient.record_readings(request))?;
     session.printer.notes("note", &answer.notes)?;
-    session.printer.rows(&answer, &["readings"])
+    session.printer.rows_explained(&answer, &["readings"], &answer.traces, explain)
 }
 
 fn read_request(arguments: Read, context: &Context) -> Result<v1::RecordReadingsRequest, Failure> {
@@ -40,6 +41,7 @@ pub(crate) fn new_readings(feature: String, numbers: NumbersRead) -> NewReadings
         line,
         line_unit: unit.into(),
         part_temperature: numbers.part_temp,
+        gauge_temperature: numbers.gauge_temp,
     }
 }
 
@@ -76,15 +78,20 @@ pub(crate) async fn assess(session: &mut Session, arguments: Assess) -> Result<(
         feature: arguments.feature.unwrap_or_default(),
         reference_station: arguments.reference.unwrap_or_default(),
         text_unit: session.context.text_unit().into(),
+        rule: arguments.rule.unwrap_or_default().into(),
     };
     let answer = rpc!(session, MeasuringServiceClient.assess_piece(request))?;
     match session.printer.format {
         Format::Table => {
             let columns = session.printer.columns;
             let report = report::of_piece(&answer, session.context.unit, columns);
-            session.printer.text(&report)
+            session.printer.text(&report)?;
+            session.printer.values(&answer.traces, arguments.explain)
         }
-        Format::Json | Format::Csv => session.printer.rows(&answer, &["assessments"]),
+        Format::Json | Format::Csv => {
+            let parts = ["assessments"];
+            session.printer.rows_explained(&answer, &parts, &answer.traces, arguments.explain)
+        }
     }
 }
 
@@ -112,7 +119,7 @@ mod tests {
     #[test]
     fn a_line_of_readings_goes_out_as_typed() {
         let line = "read P-104 --feature seat-a --gauge M-07 --in \"A0 1.1809 A90 1.1808\" \
-                    --part-temp 75F --sure \"read twice\"";
+                    --part-temp 75F --gauge-temp 21C --sure \"read twice\"";
         let Command::Read(arguments) = parse(line) else { panic!() };
         let request = read_request(arguments, &Context::of_mara()).unwrap();
         let expected = NewReadings {
@@ -124,6 +131,10 @@ mod tests {
             part_temperature: Some(v1::Temperature {
                 value: "75".into(),
                 unit: v1::TemperatureUnit::F.into(),
+            }),
+            gauge_temperature: Some(v1::Temperature {
+                value: "21".into(),
+                unit: v1::TemperatureUnit::C.into(),
             }),
         };
         assert_eq!(request.readings, Some(expected));

@@ -221,6 +221,7 @@ const GAUGE: &[Column] = &[
     csv("side", At("side")),
     csv("sizes", Range("size_min", "size_max")),
     foot("measures", Joined(" ", &[At("side"), Range("size_min", "size_max")])).not_in_csv(),
+    foot("material", At("material")),
 ];
 
 const READING: &[Column] = &[
@@ -234,6 +235,7 @@ const READING: &[Column] = &[
     csv("at_20c", At("value_at_20c")),
     shown("at_20c", Unlike("value_at_20c", "value")).not_in_csv(),
     shown("part_temperature", At("part_temperature")),
+    shown("gauge_temperature", At("gauge_temperature")).not_in_csv(),
     shown("gauge", At("gauge_tag")),
     shown("gauge_overdue", Unless("no", "gauge_out_of_calibration")),
     shown("person", At("person")),
@@ -243,6 +245,7 @@ const READING: &[Column] = &[
     foot("asked", At("trap")),
     foot("kept_because", At("override_reason")),
     foot("voided_because", At("void.reason")),
+    csv("gauge_temperature", At("gauge_temperature")),
 ];
 
 const ASSESSMENT: &[Column] = &[
@@ -260,6 +263,7 @@ const ASSESSMENT: &[Column] = &[
     shown("proposed", At("disposition")),
     csv("gauges", At("gauge_tags")),
     shown("person", At("person")),
+    csv("rule", At("rule")),
 ];
 
 const FINDING: &[Column] = &[

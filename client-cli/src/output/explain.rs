@@ -41,6 +41,48 @@ impl Printer {
         }
     }
 
+    /// An answer's resources as rows, as [`Printer::rows`] has them, and the values behind them as
+    /// [`Printer::traced`] has them: beneath, or in CSV instead.
+    pub(crate) fn rows_explained<M: Shown>(
+        &mut self,
+        answer: &M,
+        parts: &[&str],
+        traces: &[Trace],
+        explain: bool,
+    ) -> Result<(), Failure> {
+        if !(explain && self.format == Format::Csv) {
+            self.rows(answer, parts)?;
+        }
+        self.values(traces, explain)
+    }
+
+    /// The values behind an answer that was printed already: all of them with `explain`, else the
+    /// names of those that are unconfirmed, each once. JSON has had them.
+    pub(crate) fn values(&mut self, traces: &[Trace], explain: bool) -> Result<(), Failure> {
+        match (self.format, explain) {
+            (Format::Json, _) => Ok(()),
+            (Format::Csv, true) => {
+                let answer = tenths_proto::v1::GetLimitsResponse {
+                    traces: traces.to_vec(),
+                    ..Default::default()
+                };
+                self.rows(&answer, &["traces"])
+            }
+            (Format::Table, true) => {
+                let text = trace_rows(traces, self.columns).aligned(self.columns);
+                self.text(&format!("\n{text}"))
+            }
+            (Format::Csv, false) => {
+                unconfirmed_line(traces).map_or(Ok(()), |names| self.notes(UNCONFIRMED, &[names]))
+            }
+            (Format::Table, false) => {
+                let columns = self.columns;
+                let line = |names: String| hanging(&format!("{UNCONFIRMED}: "), &names, 2, columns);
+                self.text(&unconfirmed_line(traces).map(line).unwrap_or_default())
+            }
+        }
+    }
+
     /// The answer's lists; then the rest as lines `what  text`, by its columns.
     fn layout(&mut self, answer: &DynamicMessage, doubt_is_told: bool) -> Result<(), Failure> {
         for list in lists_of(answer) {
@@ -82,11 +124,13 @@ fn traces_of(answer: &DynamicMessage) -> Vec<Trace> {
 
 /// The names of the values that are unconfirmed; nothing if all are confirmed.
 fn unconfirmed_line(traces: &[Trace]) -> Option<String> {
-    let names: Vec<String> = traces
-        .iter()
-        .filter(|trace| trace.unconfirmed)
-        .map(|trace| format!("{} {}", trace.what, trace.value).trim_end().to_owned())
-        .collect();
+    let mut names: Vec<String> = Vec::new();
+    for trace in traces.iter().filter(|trace| trace.unconfirmed) {
+        let name = format!("{} {}", trace.what, trace.value).trim_end().to_owned();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
     (!names.is_empty()).then(|| names.join("; "))
 }
 

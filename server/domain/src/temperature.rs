@@ -36,6 +36,16 @@ named_enum! {
 }
 
 impl Material {
+    /// Where the expansion is published, and whether it was read there.
+    pub const fn expansion_source(self) -> (&'static str, bool) {
+        match self {
+            Material::Steel | Material::Aluminium => ("D. Swyt, NIST (PMC8345254)", true),
+            Material::CastIron | Material::Bronze | Material::PorousBronze => {
+                ("handbook value from memory", false)
+            }
+        }
+    }
+
     /// Linear expansion in parts per billion per kelvin.
     ///
     /// Steel 11.5 and aluminium 23.1 ppm/K: D. Swyt, NIST (PMC8345254). Cast iron 10.5 and bronze
@@ -203,68 +213,22 @@ impl fmt::Display for Temperature {
 /// assert_eq!(measured - at_20c, Length::from_nm(5_842));
 /// ```
 pub fn at_20c(measured: Length, part: Temperature, material: Material) -> Length {
-    at_20c_with_gauge(measured, part, material, Temperature::REFERENCE)
+    at_20c_with_gauge(measured, (part, material), (Temperature::REFERENCE, Material::Steel))
 }
 
-/// The size at 20 C when the gauge was warm or cold too: a warm gauge of steel reads small, so
-/// D20 = D (1 + ag (Tg - 20) - ap (Tp - 20)), rounded once. The gauge is taken to be steel.
+/// The size at 20 C when the gauge was warm or cold too: a warm gauge reads small, so
+/// D20 = D (1 + ag (Tg - 20) - ap (Tp - 20)), each body with its own material, rounded once.
 /// Lengths are at most 100 m and temperatures within -40 to 200 C, so the result always fits.
 pub fn at_20c_with_gauge(
     measured: Length,
-    part: Temperature,
-    material: Material,
-    gauge: Temperature,
+    part: (Temperature, Material),
+    gauge: (Temperature, Material),
 ) -> Length {
     // Parts per billion per kelvin times millikelvin: parts in 10^12.
-    let part_growth = material.expansion_ppb_per_k() * part.above_reference_mk();
-    let gauge_growth = Material::Steel.expansion_ppb_per_k() * gauge.above_reference_mk();
-    let change = i128::from(measured.nm()) * i128::from(gauge_growth - part_growth);
+    let growth = |(temperature, material): (Temperature, Material)| {
+        material.expansion_ppb_per_k() * temperature.above_reference_mk()
+    };
+    let change = i128::from(measured.nm()) * i128::from(growth(gauge) - growth(part));
     let change_nm = divide_half_even(change, 1_000_000_000_000);
     measured + Length::from_nm(change_nm as i64)
-}
-
-/// The size at 20 C from the temperatures that were recorded.
-///
-/// With only the part's temperature, the gauge is taken to have soaked with it, as it does in the
-/// shop: for steel the two cancel, for aluminium the difference remains. That may be wrong for a
-/// part fresh from the washer, so [`doubt_mk`] then widens with the distance from 20 C. With only
-/// the gauge's temperature the part is taken to have soaked with it. With neither, or without a
-/// material, nothing is corrected and the doubt stands for it.
-///
-/// ```
-/// use tenths_domain::temperature::{Material, Temperature, to_20c};
-/// use tenths_domain::units::Length;
-/// let bore = Length::from_nm(62_008_500);
-/// let warm = Some(Temperature::from_millidegrees_c(24_000));
-/// assert_eq!(to_20c(bore, Some(Material::Steel), warm, None), bore);
-/// let aluminium = to_20c(bore, Some(Material::Aluminium), warm, None);
-/// assert_eq!(bore - aluminium, Length::from_nm(2_877));
-/// ```
-pub fn to_20c(
-    measured: Length,
-    material: Option<Material>,
-    part: Option<Temperature>,
-    gauge: Option<Temperature>,
-) -> Length {
-    match (material, part.or(gauge), gauge.or(part)) {
-        (Some(material), Some(part), Some(gauge)) => {
-            at_20c_with_gauge(measured, part, material, gauge)
-        }
-        _ => measured,
-    }
-}
-
-/// Half-width of the doubt about part against gauge temperature, in thousandths of a kelvin.
-///
-/// Both recorded: none (the thermometer's own error is left to the gauge's uncertainty). Otherwise
-/// 3 K, the part-to-gauge difference of the shop budgets this project rests on (common practice,
-/// no published source), or the distance of the one recorded temperature from 20 C if that is
-/// more, since the other body may still have been at room temperature.
-pub fn doubt_mk(part: Option<Temperature>, gauge: Option<Temperature>) -> i64 {
-    const UNRECORDED_MK: i64 = 3_000;
-    match (part, gauge) {
-        (Some(_), Some(_)) => 0,
-        (Some(one), None) | (None, Some(one)) => one.above_reference_mk().abs().max(UNRECORDED_MK),
-        (None, None) => UNRECORDED_MK,
-    }
 }

@@ -4,13 +4,13 @@
 #![allow(clippy::unwrap_used, reason = "a failing unwrap fails the test, in its helpers too")]
 
 use tenths_domain::bearings::iso492::ToleranceClass;
-use tenths_domain::disposition::{Criterion, Disposition, Proposal, combine, propose};
+use tenths_domain::disposition::{Criterion, Disposition, Proposal, combine, propose, propose_by};
 use tenths_domain::item::{Feature, FeatureKind, Tolerance};
 use tenths_domain::measure::{
     Basis, EnteredReading, ExpandedUncertainty, Reading, assess, parse_readings,
 };
 use tenths_domain::units::{Entry, Length, Unit};
-use tenths_domain::verdict::Verdict;
+use tenths_domain::verdict::{DecisionRule, Verdict};
 
 fn length(text: &str) -> Length {
     Entry::parse_with_suffix(text, Some(Unit::Inch)).unwrap().length
@@ -54,6 +54,37 @@ fn proposed(feature: &Feature, line: &str) -> Proposal {
     let entered = parse_readings(line, Some(Unit::Inch)).unwrap();
     let readings: Vec<Reading> = entered.into_iter().map(reading).collect();
     propose(feature, &assess(&readings, &Basis::of(feature)).unwrap(), Unit::Inch)
+}
+
+/// Wear that reads 1.8 standard uncertainties inside its limit: proven by the 1.65 of
+/// ISO 14253-1:2017, not by the 2 of the 2013 edition (ILAC-G8:09/2019, Table 1), and never by simple
+/// acceptance; what is proposed is the same by all.
+#[test]
+fn the_rule_moves_the_proof_and_not_the_proposal() {
+    let journal = Feature { nominal: length("1.0000"), ..worn_journal("0.0010") };
+    let journal = Feature { reference_station: None, ..journal };
+    let reading = Reading {
+        station: "A".into(),
+        orientation_deg: 0,
+        value_at_20c: length("0.99909"),
+        expanded_uncertainty: ExpandedUncertainty::new(length("0.0001")).unwrap(),
+        resolution: length("0.00001"),
+    };
+    let assessment = assess(&[reading], &Basis::of(&journal)).unwrap();
+    for (rule, verdict) in [
+        (DecisionRule::Conformity95, Verdict::ProvenIn),
+        (DecisionRule::FullGuardBand, Verdict::ProbableIn),
+        (DecisionRule::SimpleAcceptance, Verdict::ProbableIn),
+    ] {
+        let proposal = propose_by(&journal, &assessment, Unit::Inch, rule);
+        assert_eq!(proposal.findings[0].judgement.verdict, verdict, "{rule}");
+        assert_eq!(proposal.disposition, Disposition::Reuse, "{rule}");
+    }
+    let by_default = propose(&journal, &assessment, Unit::Inch);
+    assert_eq!(
+        by_default,
+        propose_by(&journal, &assessment, Unit::Inch, DecisionRule::FullGuardBand)
+    );
 }
 
 fn check(feature: &Feature, line: &str, disposition: Disposition, reason: &str) -> Proposal {

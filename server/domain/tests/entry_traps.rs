@@ -36,6 +36,7 @@ fn new_readings(line: &str) -> Vec<NewReading> {
         value_at_20c: entered.entry.length,
         entry: entered.entry,
         temperature: None,
+        gauge_temperature: None,
     };
     parse_readings(line, Some(Unit::Inch)).unwrap().into_iter().enumerate().map(new).collect()
 }
@@ -211,6 +212,10 @@ fn a_hot_part_is_asked_about_last() {
         asked[0].question,
         "reading 1 (A0 = 0.9375 in) was read at 72.0 C: was that Fahrenheit?"
     );
+    let mut warm_gauge = values(&["0.9375"]);
+    warm_gauge[0].gauge_temperature = at("72", TemperatureScale::Celsius);
+    let asked = check(&context(Some("0.9375")), &warm_gauge, &[(0, TrapKind::Fahrenheit)]);
+    assert!(asked[0].question.contains("with a gauge at 72.0 C"), "{asked:?}");
 }
 
 #[test]

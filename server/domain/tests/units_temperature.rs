@@ -2,9 +2,9 @@
 //! values of our trade notes, and properties of the correction.
 
 use proptest::prelude::*;
+use tenths_domain::measure::Bodies;
 use tenths_domain::temperature::{
-    Material, Temperature, TemperatureError, TemperatureScale, at_20c, at_20c_with_gauge, doubt_mk,
-    to_20c,
+    Material, Temperature, TemperatureError, TemperatureScale, at_20c, at_20c_with_gauge,
 };
 use tenths_domain::units::{Length, Unit};
 
@@ -68,25 +68,66 @@ fn worked_values_of_the_trade_notes() {
     let large_by = two_inches - at_20c(two_inches, celsius(30), Material::Steel);
     assert_eq!(large_by.display(Unit::Inch, 5), "0.00023 in");
     let bore = Length::from_nm(62 * Unit::Millimetre.nm());
-    let apart = bore - at_20c_with_gauge(bore, celsius(25), Material::Aluminium, celsius(25));
+    let apart = bore
+        - at_20c_with_gauge(
+            bore,
+            (celsius(25), Material::Aluminium),
+            (celsius(25), Material::Steel),
+        );
     assert_eq!(apart.display(Unit::Micrometre, 1), "3.6 um");
+}
+
+/// Each body is brought to 20 C with its own coefficient: 50.8 mm of aluminium at 30 C under a gauge
+/// of steel at 25 C reads 50.8 mm * (23.1 * 10 - 11.5 * 5) ppm = 8.814 um large, worked by hand from
+/// the definition of the coefficient (ISO 1:2022, 3; coefficients of `Material`).
+#[test]
+fn part_and_gauge_are_corrected_each_with_its_own_coefficient() {
+    let size = Length::from_nm(50_800_000);
+    let bodies = Bodies {
+        part: Some(celsius(30)),
+        gauge: Some(celsius(25)),
+        part_material: Some(Material::Aluminium),
+        gauge_material: Material::Steel,
+    };
+    assert_eq!(size - bodies.to_20c(size), Length::from_nm(8_814));
+    let alike = Bodies { gauge_material: Material::Aluminium, ..bodies };
+    assert_eq!(size - alike.to_20c(size), Length::from_nm(5_867));
+    let soaked = Bodies { gauge: Some(celsius(30)), ..alike };
+    assert_eq!(soaked.to_20c(size), size, "like bodies at one temperature cancel");
+    let warm_gauge = Bodies { part: Some(celsius(20)), gauge: Some(celsius(30)), ..bodies };
+    assert!(warm_gauge.to_20c(size) > size, "a warm gauge reads small");
 }
 
 #[test]
 fn what_is_not_recorded_is_assumed_as_documented() {
     let size = Length::from_nm(50_800_000);
     let (warm, cool) = (Some(celsius(30)), Some(celsius(20)));
-    let aluminium = Some(Material::Aluminium);
+    let with = |part_material, part, gauge| Bodies {
+        part,
+        gauge,
+        part_material,
+        gauge_material: Material::Steel,
+    };
+    let aluminium = |part, gauge| with(Some(Material::Aluminium), part, gauge);
     let fresh_from_washer = at_20c(size, celsius(30), Material::Aluminium);
-    assert_eq!(to_20c(size, aluminium, warm, cool), fresh_from_washer);
-    assert_eq!(to_20c(size, aluminium, warm, None), to_20c(size, aluminium, warm, warm));
-    assert_eq!(to_20c(size, aluminium, None, warm), to_20c(size, aluminium, warm, warm));
-    assert_eq!(to_20c(size, aluminium, None, None), size);
-    assert_eq!(to_20c(size, None, warm, cool), size);
-    assert_eq!(doubt_mk(warm, cool), 0);
-    assert_eq!(doubt_mk(warm, None), 10_000);
-    assert_eq!(doubt_mk(None, Some(celsius(19))), 3_000);
-    assert_eq!(doubt_mk(None, None), 3_000);
+    assert_eq!(aluminium(warm, cool).to_20c(size), fresh_from_washer);
+    assert_eq!(aluminium(warm, None).to_20c(size), aluminium(warm, warm).to_20c(size));
+    assert_eq!(aluminium(None, warm).to_20c(size), aluminium(warm, warm).to_20c(size));
+    assert_eq!(aluminium(None, None).to_20c(size), size);
+    assert_eq!(with(None, warm, cool).to_20c(size), size);
+    // A tenth of each correction for its coefficient; all of it where nothing was corrected.
+    assert_eq!(aluminium(warm, cool).doubt_mk(), 1_000);
+    assert_eq!(aluminium(warm, warm).doubt_mk(), 2_000);
+    assert_eq!(with(None, warm, cool).doubt_mk(), 10_000);
+    assert_eq!(with(None, warm, Some(celsius(15))).doubt_mk(), 15_000);
+    assert_eq!(aluminium(warm, None).doubt_mk(), 10_000);
+    assert_eq!(aluminium(None, Some(celsius(19))).doubt_mk(), 3_000);
+    assert_eq!(aluminium(None, None).doubt_mk(), 3_000);
+    let bronze_gauge = |part| Bodies { gauge_material: Material::Bronze, ..with(part, warm, warm) };
+    assert_eq!(bronze_gauge(Some(Material::Steel)).doubted_material(), Some(Material::Bronze));
+    let aluminium_part = bronze_gauge(Some(Material::Aluminium));
+    assert_eq!(aluminium_part.doubted_material(), Some(Material::Aluminium));
+    assert_eq!(bronze_gauge(None).doubted_material(), None);
 }
 
 proptest! {

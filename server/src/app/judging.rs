@@ -1,8 +1,10 @@
 //! Judging: what the standing readings say of a piece, what is proposed, and what was decided.
 
 use super::act::{Act, View};
+use super::assessment_traces;
 use super::error::{Error, Obstacle};
 use super::lookup::feature_of;
+use super::trace::Trace;
 use super::views::AssessmentView;
 use std::collections::HashMap;
 use tenths_domain::disposition::{self, Disposition, Proposal};
@@ -11,6 +13,7 @@ use tenths_domain::item::{Feature, Side, Tolerance};
 use tenths_domain::measure::{self, Basis, ExpandedUncertainty, WearBasis};
 use tenths_domain::state::PieceCondition;
 use tenths_domain::units::{Length, Unit};
+use tenths_domain::verdict::DecisionRule;
 use tenths_storage::{
     Assessment, AssessmentFinding, Decision, Item, ItemFeature, NewAssessment, Page, Piece,
     PieceSize, Reading,
@@ -23,10 +26,26 @@ pub struct AssessPiece {
     pub piece_tag: String,
     /// Only this feature.
     pub feature: Option<String>,
+    /// How it is judged.
+    pub manner: Manner,
+}
+
+/// How readings are judged.
+#[derive(Clone, Debug)]
+pub struct Manner {
     /// The station that does not wear, where the item names none.
     pub reference_station: Option<String>,
     /// The unit of the sentences; none takes that of the first reading.
     pub text_unit: Option<Unit>,
+    /// How the proven ends are guarded.
+    pub rule: DecisionRule,
+}
+
+impl Default for Manner {
+    /// By the full guard band, in the unit of the readings.
+    fn default() -> Self {
+        Manner { reference_station: None, text_unit: None, rule: DecisionRule::FullGuardBand }
+    }
 }
 
 /// What an assessment of a piece says.
@@ -38,6 +57,8 @@ pub struct PieceAssessment {
     pub disposition: Disposition,
     /// Features without a reading.
     pub unmeasured: Vec<String>,
+    /// The values behind the assessments.
+    pub traces: Vec<Trace>,
 }
 
 /// What is proposed for a whole piece as it stands, for whoever decides.
@@ -98,6 +119,7 @@ pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAss
         None => item.features.iter().collect(),
     };
     let (mut recorded, mut proposals, mut unmeasured) = (Vec::new(), Vec::new(), Vec::new());
+    let mut grounds = Vec::new();
     for feature in features {
         let size = act.tx.piece_size(piece.id, feature.id).await?;
         let readings = standing(act.tx.readings_of(piece.id, feature.id).await?, size.round);
@@ -108,18 +130,25 @@ pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAss
         let judged = effective_feature(&feature.feature, &size);
         let judging =
             Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
-        let (assessment, proposal) = judging
-            .record(act, size.round, order.reference_station.as_deref(), order.text_unit)
-            .await?;
+        let (assessment, proposal) = judging.record(act, size.round, &order.manner).await?;
         recorded.push(assessment);
         proposals.push(proposal);
+        grounds.push((judged, readings));
     }
     if recorded.is_empty() {
         let description = format!("piece {} has no readings: measure it first", piece.tag);
         return Err(Error::forbidden("NOT_MEASURED", piece.tag, description));
     }
     let disposition = disposition::combine(&proposals).disposition;
-    Ok(PieceAssessment { assessments: view.assessments(recorded).await?, disposition, unmeasured })
+    let assessments = view.assessments(recorded).await?;
+    let mut traces = Vec::new();
+    for (assessment, (judged, readings)) in assessments.iter().zip(&grounds) {
+        let gauges: Vec<_> = readings.iter().map(|reading| reading.gauge).collect();
+        let gauges = act.tx.gauge_tags(gauges).await?;
+        traces.extend(assessment_traces::of(assessment, judged, readings, &gauges));
+    }
+    traces.push(assessment_traces::of_piece(disposition));
+    Ok(PieceAssessment { assessments, disposition, unmeasured, traces })
 }
 
 /// One feature of a piece with its standing readings, to be judged.
@@ -137,13 +166,12 @@ impl Judging<'_> {
         &self,
         act: &Act<'_>,
         round: i64,
-        reference_station: Option<&str>,
-        text_unit: Option<Unit>,
+        manner: &Manner,
     ) -> Result<(Assessment, Proposal), Error> {
-        let unit = text_unit.unwrap_or_else(|| shown_unit(self.readings));
+        let unit = manner.text_unit.unwrap_or_else(|| shown_unit(self.readings));
         let mut basis = Basis::of(self.judged);
-        if let Some(station) = reference_station {
-            basis.reference_station = Some(station.to_owned());
+        if let Some(station) = &manner.reference_station {
+            basis.reference_station = Some(station.clone());
         }
         let readings = self.domain_readings()?;
         let assessment = measure::assess(&readings, &basis).map_err(|error| {
@@ -153,7 +181,7 @@ impl Judging<'_> {
                 error.to_string(),
             )])
         })?;
-        let mut proposal = disposition::propose(self.judged, &assessment, unit);
+        let mut proposal = disposition::propose_by(self.judged, &assessment, unit, manner.rule);
         self.doubt_gauges(act, &mut proposal).await?;
         let limits = self.judged.limits().ok().flatten();
         let wear = assessment.wear.as_ref();
@@ -180,6 +208,7 @@ impl Judging<'_> {
             wear_basis: wear.map_or("", |wear| wear_basis(&wear.basis)).to_owned(),
             wear_limit: self.judged.wear_limit,
             uncertainty: assessment.expanded_uncertainty.length(),
+            rule: manner.rule,
             disposition: proposal.disposition,
             reasons: proposal.reasons.clone(),
             findings: proposal.findings.iter().map(finding).collect(),

@@ -4,15 +4,17 @@ use super::act::{Act, View};
 use super::error::{Error, Obstacle, check_etag};
 use super::judging::{effective_feature, standing};
 use super::lookup::feature_of;
+use super::reading_traces;
+use super::trace::Trace;
 use super::views::ReadingView;
 use tenths_domain::entry::{self, Context, EarlierRound, EnteredTemperature, Trap};
 use tenths_domain::ids::{FeatureId, GaugeId, PieceId, ReadingId};
 use tenths_domain::item::Side;
 use tenths_domain::measure::{
-    EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources,
+    Bodies, EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources,
 };
 use tenths_domain::state::GaugeState;
-use tenths_domain::temperature::{Material, Temperature, doubt_mk, to_20c};
+use tenths_domain::temperature::Material;
 use tenths_domain::units::{Entry, Length};
 use tenths_storage::{
     Gauge, Item, ItemFeature, Page, Piece, PieceSize, Reading, ReadingVoid, ReadingsFilter,
@@ -20,7 +22,7 @@ use tenths_storage::{
 
 /// The doubt about part against gauge temperature that a gauge's registered uncertainty covers, in
 /// thousandths of a kelvin (shop budgets take 3 K; common practice, no published source).
-const COVERED_DOUBT_MK: i64 = 3_000;
+pub(crate) const COVERED_DOUBT_MK: i64 = 3_000;
 
 /// Registers a gauge.
 #[derive(Clone, Debug)]
@@ -43,6 +45,8 @@ pub struct RegisterGauge {
     pub size_min: Option<Entry>,
     /// The largest size that it measures.
     pub size_max: Option<Entry>,
+    /// What it is made of; none is taken as steel.
+    pub material: Option<Material>,
 }
 
 /// Replaces a gauge.
@@ -67,6 +71,8 @@ pub struct NewReadings {
     pub readings: Vec<EnteredReading>,
     /// The part's temperature and how it was written.
     pub temperature: Option<(EnteredTemperature, String)>,
+    /// The gauge's temperature and how it was written.
+    pub gauge_temperature: Option<(EnteredTemperature, String)>,
 }
 
 /// Records readings of a piece.
@@ -109,6 +115,7 @@ pub async fn register_gauge(act: &Act<'_>, new: &RegisterGauge) -> Result<Gauge,
         side: new.side,
         size_min: new.size_min.clone(),
         size_max: new.size_max.clone(),
+        material: new.material,
         created_at: act.now,
         revision: 1,
     };
@@ -147,6 +154,7 @@ pub async fn update_gauge(act: &Act<'_>, change: &UpdateGauge) -> Result<(Gauge,
     gauge.side = change.gauge.side;
     gauge.size_min = change.gauge.size_min.clone();
     gauge.size_max = change.gauge.size_max.clone();
+    gauge.material = change.gauge.material;
     act.tx.save_gauge(&mut gauge).await?;
     let in_doubt = match gauge.state {
         GaugeState::FoundWrong => act.tx.assessments_on_gauge(gauge.id).await?.len() as i64,
@@ -155,15 +163,23 @@ pub async fn update_gauge(act: &Act<'_>, change: &UpdateGauge) -> Result<(Gauge,
     Ok((gauge, in_doubt))
 }
 
+/// Recorded readings.
+#[derive(Clone, Debug)]
+pub struct Recorded {
+    /// The readings as stored, in the order given.
+    pub readings: Vec<ReadingView>,
+    /// What is worth knowing, in sentences.
+    pub notes: Vec<String>,
+    /// The values behind them.
+    pub traces: Vec<Trace>,
+}
+
 /// Records readings of one feature, all or none; answers also with what is worth knowing.
 ///
 /// # Errors
 /// [`Error::NotFound`]; [`Error::Forbidden`] with one question per suspicious reading unless a
 /// reason to keep them is given, or if the gauge may not be used.
-pub async fn record_readings(
-    act: &Act<'_>,
-    order: &RecordReadings,
-) -> Result<(Vec<ReadingView>, Vec<String>), Error> {
+pub async fn record_readings(act: &Act<'_>, order: &RecordReadings) -> Result<Recorded, Error> {
     let view = act.view();
     let mut piece = view.find_piece(&order.piece_tag).await?;
     super::stock::place_of(&piece)?;
@@ -171,10 +187,10 @@ pub async fn record_readings(
     let feature = feature_of(&item, &order.readings.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
     let taking = Taking { piece: &piece, item: &item, feature, built_up_since: false };
-    let (readings, notes) =
+    let Taken { readings, notes, traces } =
         taking.record(act, size, &order.readings, &order.override_reason).await?;
     act.tx.save_piece(&mut piece).await?;
-    Ok((view.readings(readings).await?, notes))
+    Ok(Recorded { readings: view.readings(readings).await?, notes, traces })
 }
 
 /// The taking of readings of one feature of a piece.
@@ -186,6 +202,51 @@ pub(crate) struct Taking<'a> {
     pub(crate) built_up_since: bool,
 }
 
+/// Readings that were recorded, what is worth knowing of them, and the values behind them.
+pub(crate) struct Taken {
+    pub(crate) readings: Vec<Reading>,
+    pub(crate) notes: Vec<String>,
+    pub(crate) traces: Vec<Trace>,
+}
+
+/// Readings about to be recorded, with the gauge and what its and the part's warmth do to them.
+pub(crate) struct Entered<'a> {
+    pub(crate) new: &'a NewReadings,
+    pub(crate) gauge: &'a Gauge,
+    pub(crate) bodies: Bodies,
+    /// What makes each reading uncertain, in their order.
+    pub(crate) sources: Vec<UncertaintySources>,
+}
+
+impl Entered<'_> {
+    fn uncertainties(&self) -> impl Iterator<Item = ExpandedUncertainty> {
+        self.sources.iter().map(ExpandedUncertainty::combined)
+    }
+
+    /// The reading as the entry traps look at it.
+    fn to_ask_about(&self, position: usize) -> entry::NewReading {
+        let read = &self.new.readings[position];
+        entry::NewReading {
+            position,
+            station: read.station.clone(),
+            orientation_deg: read.orientation_deg,
+            entry: read.entry.clone(),
+            value_at_20c: self.bodies.to_20c(read.entry.length),
+            temperature: self.new.temperature.as_ref().map(|(taken, _)| *taken),
+            gauge_temperature: self.new.gauge_temperature.as_ref().map(|(taken, _)| *taken),
+        }
+    }
+
+    /// What is worth knowing, in sentences.
+    fn notes(&self, is_overdue: bool) -> Vec<String> {
+        let tag = &self.gauge.tag;
+        let overdue = format!("gauge {tag} is past its calibration date: its readings are marked");
+        let mut notes = if is_overdue { vec![overdue] } else { Vec::new() };
+        notes.extend(reading_traces::assumption(&self.bodies));
+        notes
+    }
+}
+
 impl Taking<'_> {
     /// Asks the entry traps, records the readings and keeps the feature's size.
     pub(crate) async fn record(
@@ -194,53 +255,63 @@ impl Taking<'_> {
         mut size: PieceSize,
         new: &NewReadings,
         override_reason: &str,
-    ) -> Result<(Vec<Reading>, Vec<String>), Error> {
+    ) -> Result<Taken, Error> {
         let gauge = self.usable_gauge(act, &new.gauge_tag).await?;
         let all = act.tx.readings_of(self.piece.id, self.feature.id).await?;
-        let uncertainties = self.uncertainties(&gauge, new)?;
-        let asked = self.traps(&size, &all, new, &uncertainties);
+        let entered = self.entered(&gauge, new)?;
+        let asked = self.traps(&size, &all, &entered);
         if !asked.is_empty() && override_reason.is_empty() {
             return Err(Error::Forbidden(asked.iter().map(trap_obstacle).collect()));
         }
-        let gauge_overdue = gauge.calibration_due_at < act.now;
-        let readings = new.readings.iter().zip(&uncertainties).enumerate().map(
-            |(index, (read, uncertainty))| {
-                let trap = asked.iter().find(|trap| trap.reading_index == index);
-                Reading {
-                    id: ReadingId(0),
-                    piece: self.piece.id,
-                    feature: self.feature.id,
-                    gauge: gauge.id,
-                    round: size.round,
-                    station: read.station.clone(),
-                    orientation_deg: read.orientation_deg,
-                    value_text: read.entry.text.clone(),
-                    value_unit: read.entry.unit,
-                    value: read.entry.length,
-                    at_20c: self.at_20c(read, new),
-                    uncertainty: uncertainty.length(),
-                    temperature: new
-                        .temperature
-                        .as_ref()
-                        .map(|(taken, text)| (text.clone(), taken.scale)),
-                    gauge_overdue,
-                    trap: trap.map(|trap| trap.question.clone()).unwrap_or_default(),
-                    override_reason: trap.map(|_| override_reason.to_owned()).unwrap_or_default(),
-                    person: act.person.to_owned(),
-                    created_at: act.now,
-                    request_id: act.request_id.to_owned(),
-                    void: None,
-                }
-            },
-        );
-        let readings = act.tx.insert_readings(readings.collect()).await?;
+        let rows = (0..new.readings.len()).zip(entered.uncertainties()).map(|(index, doubt)| {
+            let trap = asked.iter().find(|trap| trap.reading_index == index);
+            let row = self.row(act, &entered, index, size.round);
+            Reading {
+                uncertainty: doubt.length(),
+                trap: trap.map(|trap| trap.question.clone()).unwrap_or_default(),
+                override_reason: trap.map(|_| override_reason.to_owned()).unwrap_or_default(),
+                ..row
+            }
+        });
+        let readings = act.tx.insert_readings(rows.collect()).await?;
         let all = all.into_iter().chain(readings.iter().cloned()).collect();
         let standing = standing(all, size.round);
         measure_size(&mut size, &standing, self.feature);
         act.tx.save_piece_size(&size).await?;
-        let overdue =
-            format!("gauge {} is past its calibration date: its readings are marked", gauge.tag);
-        Ok((readings, if gauge_overdue { vec![overdue] } else { Vec::new() }))
+        let notes = entered.notes(gauge.calibration_due_at < act.now);
+        Ok(Taken { readings, notes, traces: reading_traces::of(&entered)? })
+    }
+
+    /// The row of one reading, before what was asked about it.
+    fn row(&self, act: &Act<'_>, entered: &Entered<'_>, index: usize, round: i64) -> Reading {
+        let Entered { new, gauge, bodies, .. } = entered;
+        let read = &new.readings[index];
+        let written = |temperature: &Option<(EnteredTemperature, String)>| {
+            temperature.as_ref().map(|(taken, text)| (text.clone(), taken.scale))
+        };
+        Reading {
+            id: ReadingId(0),
+            piece: self.piece.id,
+            feature: self.feature.id,
+            gauge: gauge.id,
+            round,
+            station: read.station.clone(),
+            orientation_deg: read.orientation_deg,
+            value_text: read.entry.text.clone(),
+            value_unit: read.entry.unit,
+            value: read.entry.length,
+            at_20c: bodies.to_20c(read.entry.length),
+            uncertainty: Length::ZERO,
+            temperature: written(&new.temperature),
+            gauge_temperature: written(&new.gauge_temperature),
+            gauge_overdue: gauge.calibration_due_at < act.now,
+            trap: String::new(),
+            override_reason: String::new(),
+            person: act.person.to_owned(),
+            created_at: act.now,
+            request_id: act.request_id.to_owned(),
+            void: None,
+        }
     }
 
     async fn usable_gauge(&self, act: &Act<'_>, tag: &str) -> Result<Gauge, Error> {
@@ -264,47 +335,41 @@ impl Taking<'_> {
         self.piece.material.or(self.item.material)
     }
 
-    fn at_20c(&self, read: &EnteredReading, new: &NewReadings) -> Length {
-        let part = new.temperature.as_ref().map(|(taken, _)| taken.temperature);
-        to_20c(read.entry.length, self.material(), part, None)
-    }
-
-    fn uncertainties(
-        &self,
-        gauge: &Gauge,
-        new: &NewReadings,
-    ) -> Result<Vec<ExpandedUncertainty>, Error> {
+    fn entered<'a>(&self, gauge: &'a Gauge, new: &'a NewReadings) -> Result<Entered<'a>, Error> {
         let registered = ExpandedUncertainty::new(gauge.uncertainty.length).map_err(|error| {
             Error::forbidden("GAUGE_STATE", gauge.tag.clone(), error.to_string())
         })?;
-        let part = new.temperature.as_ref().map(|(taken, _)| taken.temperature);
-        let combined = |read: &EnteredReading| {
+        let taken = |temperature: &Option<(EnteredTemperature, String)>| {
+            temperature.as_ref().map(|(taken, _)| taken.temperature)
+        };
+        let bodies = Bodies {
+            part: taken(&new.temperature),
+            gauge: taken(&new.gauge_temperature),
+            part_material: self.material(),
+            gauge_material: gauge.material.unwrap_or(Material::Steel),
+        };
+        let sources = |read: &EnteredReading| {
             let coarser = read.entry.resolution > gauge.resolution.length;
-            ExpandedUncertainty::combined(&UncertaintySources {
+            UncertaintySources {
                 gauge: registered,
                 // The registered uncertainty covers the gauge's own resolution; a value that was
                 // written coarser than that adds its own.
                 resolution: if coarser { read.entry.resolution } else { Length::ZERO },
                 size: read.entry.length,
-                material: self.material(),
-                temperature_doubt_mk: beyond_covered(part),
-            })
+                material: bodies.doubted_material(),
+                temperature_doubt_mk: (bodies.doubt_mk() - COVERED_DOUBT_MK).max(0),
+            }
         };
-        Ok(new.readings.iter().map(combined).collect())
+        Ok(Entered { new, gauge, bodies, sources: new.readings.iter().map(sources).collect() })
     }
 
     /// The questions about the new readings. The reference station does not wear and is not worked
     /// on, so it and the others are no fellows of each other.
-    fn traps(
-        &self,
-        size: &PieceSize,
-        all: &[Reading],
-        new: &NewReadings,
-        uncertainties: &[ExpandedUncertainty],
-    ) -> Vec<Trap> {
-        let Some(expanded_uncertainty) = uncertainties.iter().copied().max() else {
+    fn traps(&self, size: &PieceSize, all: &[Reading], entered: &Entered<'_>) -> Vec<Trap> {
+        let Some(expanded_uncertainty) = entered.uncertainties().max() else {
             return Vec::new();
         };
+        let new = entered.new;
         let current = standing(all.to_vec(), size.round);
         let feature = &self.feature.feature;
         let reference = feature.reference_station.as_deref().unwrap_or_default();
@@ -332,23 +397,11 @@ impl Taking<'_> {
                 expanded_uncertainty,
             };
             let readings: Vec<_> =
-                indexes.iter().map(|index| self.entry_reading(*index, new)).collect();
+                indexes.iter().map(|index| entered.to_ask_about(*index)).collect();
             asked.extend(entry::traps(&context, &readings));
         }
         asked.sort_by_key(|trap| trap.reading_index);
         asked
-    }
-
-    fn entry_reading(&self, position: usize, new: &NewReadings) -> entry::NewReading {
-        let read = &new.readings[position];
-        entry::NewReading {
-            position,
-            station: read.station.clone(),
-            orientation_deg: read.orientation_deg,
-            entry: read.entry.clone(),
-            value_at_20c: self.at_20c(read, new),
-            temperature: new.temperature.as_ref().map(|(taken, _)| *taken),
-        }
     }
 }
 
@@ -360,10 +413,6 @@ fn fellows_of(known: &[&Reading], read: &[&EnteredReading]) -> Vec<Length> {
         })
     };
     known.iter().filter(|reading| !again(reading)).map(|reading| reading.at_20c).collect()
-}
-
-fn beyond_covered(part: Option<Temperature>) -> i64 {
-    (doubt_mk(part, None) - COVERED_DOUBT_MK).max(0)
 }
 
 /// What the feature measured last time: the round before, or in the same round the stations that

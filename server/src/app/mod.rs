@@ -5,6 +5,7 @@
 
 pub mod act;
 pub mod assembly;
+mod assessment_traces;
 pub mod catalogue;
 pub mod error;
 pub mod finding;
@@ -15,6 +16,7 @@ pub mod judging;
 mod lookup;
 pub mod measuring;
 pub mod pair;
+mod reading_traces;
 pub mod rebuilds;
 pub mod receiving;
 pub mod reconditioning;

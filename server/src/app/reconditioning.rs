@@ -3,9 +3,9 @@
 
 use super::act::{Act, View};
 use super::error::Error;
-use super::judging::{Judging, decide, effective_feature, proposed};
+use super::judging::{Judging, Manner, decide, effective_feature, proposed};
 use super::lookup::feature_of;
-use super::measuring::{NewReadings, Taking};
+use super::measuring::{NewReadings, Taken, Taking};
 use super::stock::{check_not_held, check_not_removed_bearing, check_step, relocate, write_off};
 use super::views::{AssessmentView, JobView};
 use std::collections::HashMap;
@@ -486,11 +486,11 @@ async fn remeasure(
         piece.built_up = BuiltUp::Yes;
     }
     let taking = Taking { piece, item, feature, built_up_since: built_up };
-    let (readings, _) =
+    let Taken { readings, .. } =
         taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
     let judged = effective_feature(&feature.feature, &size);
     let judging = Judging { piece, feature: feature.id, judged: &judged, readings: &readings };
-    Ok(judging.record(act, size.round, None, None).await?.0)
+    Ok(judging.record(act, size.round, &Manner::default()).await?.0)
 }
 
 /// Whether the same work can still reach the size: what was ground or honed away too far does not

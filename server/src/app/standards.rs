@@ -26,11 +26,23 @@ pub const fn spoken(unit: Unit) -> Unit {
 /// # Errors
 /// [`Error::Invalid`] if the class does not exist at that size.
 pub fn limits_traces(size: &Entry, class: &Class) -> Result<Vec<Trace>, Error> {
-    let refused = |error: iso286::Iso286Error| Error::invalid("tolerance_class", error.to_string());
-    let explanation = iso286::explain(size.length, class).map_err(refused)?;
+    class_traces(size.length, size.unit, class)
+        .map_err(|error| Error::invalid("tolerance_class", error.to_string()))
+}
+
+/// The values behind the limits of a class at a nominal size.
+///
+/// # Errors
+/// If the class does not exist at that size.
+pub(crate) fn class_traces(
+    nominal: Length,
+    unit: Unit,
+    class: &Class,
+) -> Result<Vec<Trace>, iso286::Iso286Error> {
+    let explanation = iso286::explain(nominal, class)?;
     let steps = explanation.steps.iter().map(|step| {
         let what = step.what.as_str().replace('_', " ");
-        Trace::table(&what, fine(step.value, size.unit), &step.source, step.unconfirmed)
+        Trace::table(&what, fine(step.value, unit), &step.source, step.unconfirmed)
     });
     Ok(steps.collect())
 }

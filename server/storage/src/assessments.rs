@@ -13,6 +13,7 @@ use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{AssessmentId, FeatureId, PieceId};
 use tenths_domain::units::{Length, Unit};
+use tenths_domain::verdict::DecisionRule;
 
 /// What the readings said of one feature, as recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,6 +60,8 @@ pub struct NewAssessment {
     pub wear_limit: Option<Length>,
     /// Expanded uncertainty (k=2) of a size.
     pub uncertainty: Length,
+    /// How sure its findings are is said by this rule.
+    pub rule: DecisionRule,
     /// What was proposed.
     pub disposition: Disposition,
     /// Why, in sentences.
@@ -291,6 +294,9 @@ fn assessment(
             wear_basis: row.wear_basis,
             wear_limit: length(row.wear_limit_nm),
             uncertainty: Length::from_nm(row.uncertainty_nm),
+            // Before the rule could be chosen it was the full guard band.
+            rule: named_option("assessments", id, row.decision_rule.as_deref())?
+                .unwrap_or(DecisionRule::FullGuardBand),
             disposition: named("assessments", id, &row.disposition)?,
             reasons: lines(&row.reasons),
             findings,
@@ -325,6 +331,7 @@ fn assessment_row(record: &NewAssessment) -> assessments::ActiveModel {
         uncertainty_nm: Set(record.uncertainty.nm()),
         disposition: Set(record.disposition.as_str().to_owned()),
         reasons: Set(record.reasons.join("\n")),
+        decision_rule: Set(Some(record.rule.as_str().to_owned())),
     }
 }
 

@@ -157,6 +157,7 @@ entity!(gauges, "gauges" {
     size_min_unit: Option<String>,
     size_max_text: Option<String>,
     size_max_unit: Option<String>,
+    material: Option<String>,
 });
 
 entity!(readings, "readings" {
@@ -173,6 +174,8 @@ entity!(readings, "readings" {
     uncertainty_nm: i64,
     temperature_text: Option<String>,
     temperature_unit: Option<String>,
+    gauge_temperature_text: Option<String>,
+    gauge_temperature_unit: Option<String>,
     gauge_overdue: bool,
     trap: String,
     override_reason: String,
@@ -212,6 +215,7 @@ entity!(assessments, "assessments" {
     uncertainty_nm: i64,
     disposition: String,
     reasons: String,
+    decision_rule: Option<String>,
 });
 
 entity!(assessment_findings, "assessment_findings" {

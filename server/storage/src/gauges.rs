@@ -3,7 +3,7 @@
 use crate::entities::{assessment_readings, gauges, readings};
 use crate::error::StorageError;
 use crate::page::Page;
-use crate::rows::{corrupt, named, one_row};
+use crate::rows::{corrupt, named, named_option, one_row};
 use crate::tx::Tx;
 use sea_orm::{
     ActiveModelTrait, ActiveValue::NotSet, ActiveValue::Set, ColumnTrait, EntityTrait, QueryFilter,
@@ -14,6 +14,7 @@ use tenths_domain::ids::GaugeId;
 use tenths_domain::item::Side;
 use tenths_domain::measure::SettingMethod;
 use tenths_domain::state::GaugeState;
+use tenths_domain::temperature::Material;
 use tenths_domain::units::{Entry, Length};
 
 /// A measuring instrument of the shop.
@@ -41,6 +42,8 @@ pub struct Gauge {
     pub size_min: Option<Entry>,
     /// The largest size that it measures.
     pub size_max: Option<Entry>,
+    /// What it is made of; none is taken as steel.
+    pub material: Option<Material>,
     /// When it was registered, in Unix microseconds.
     pub created_at: i64,
     /// Version.
@@ -190,6 +193,7 @@ pub(crate) fn gauge(row: gauges::Model) -> Result<Gauge, StorageError> {
         },
         size_min: reach(id, row.size_min_text, row.size_min_unit.as_deref())?,
         size_max: reach(id, row.size_max_text, row.size_max_unit.as_deref())?,
+        material: named_option("gauges", id, row.material.as_deref())?,
         tag: row.tag,
         description: row.description,
         created_at: row.created_at,
@@ -222,6 +226,7 @@ fn gauge_row(gauge: &Gauge) -> gauges::ActiveModel {
         size_min_unit: Set(gauge.size_min.as_ref().map(|entry| entry.unit.as_str().to_owned())),
         size_max_text: Set(gauge.size_max.as_ref().map(|entry| entry.text.clone())),
         size_max_unit: Set(gauge.size_max.as_ref().map(|entry| entry.unit.as_str().to_owned())),
+        material: Set(gauge.material.map(|material| material.as_str().to_owned())),
         created_at: Set(gauge.created_at),
         revision: Set(gauge.revision),
     }

@@ -43,6 +43,8 @@ pub struct Reading {
     pub uncertainty: Length,
     /// The part's temperature as written, if it was taken.
     pub temperature: Option<(String, TemperatureScale)>,
+    /// The gauge's temperature as written, if it was taken.
+    pub gauge_temperature: Option<(String, TemperatureScale)>,
     /// Whether the gauge was past its calibration date.
     pub gauge_overdue: bool,
     /// What was asked about it, or empty.
@@ -206,13 +208,24 @@ impl Tx {
     }
 }
 
+/// A temperature as it was written and its scale; nothing where none was taken.
+fn temperature_of(
+    id: i64,
+    text: Option<String>,
+    unit: Option<String>,
+) -> Result<Option<(String, TemperatureScale)>, StorageError> {
+    match (text, unit) {
+        (Some(text), Some(unit)) => Ok(Some((text, named("readings", id, &unit)?))),
+        (None, None) => Ok(None),
+        _ => Err(corrupt("readings", id, "half a temperature")),
+    }
+}
+
 fn reading(row: readings::Model, void: Option<ReadingVoid>) -> Result<Reading, StorageError> {
     let id = row.id;
-    let temperature = match (row.temperature_text, row.temperature_unit) {
-        (Some(text), Some(unit)) => Some((text, named("readings", id, &unit)?)),
-        (None, None) => None,
-        _ => return Err(corrupt("readings", id, "half a temperature")),
-    };
+    let temperature = temperature_of(id, row.temperature_text, row.temperature_unit)?;
+    let gauge_temperature =
+        temperature_of(id, row.gauge_temperature_text, row.gauge_temperature_unit)?;
     Ok(Reading {
         id: ReadingId(id),
         piece: PieceId(row.piece_id),
@@ -228,6 +241,7 @@ fn reading(row: readings::Model, void: Option<ReadingVoid>) -> Result<Reading, S
         at_20c: Length::from_nm(row.at_20c_nm),
         uncertainty: Length::from_nm(row.uncertainty_nm),
         temperature,
+        gauge_temperature,
         gauge_overdue: row.gauge_overdue,
         trap: row.trap,
         override_reason: row.override_reason,
@@ -239,10 +253,11 @@ fn reading(row: readings::Model, void: Option<ReadingVoid>) -> Result<Reading, S
 }
 
 pub(crate) fn reading_row(reading: &Reading) -> readings::ActiveModel {
-    let (temperature_text, temperature_unit) = match &reading.temperature {
-        Some((text, scale)) => (Some(text.clone()), Some(scale.as_str().to_owned())),
-        None => (None, None),
+    let written = |temperature: &Option<(String, TemperatureScale)>| {
+        temperature.clone().map(|(text, scale)| (text, scale.as_str().to_owned())).unzip()
     };
+    let (temperature_text, temperature_unit) = written(&reading.temperature);
+    let (gauge_temperature_text, gauge_temperature_unit) = written(&reading.gauge_temperature);
     readings::ActiveModel {
         id: NotSet,
         piece_id: Set(reading.piece.0),
@@ -258,6 +273,8 @@ pub(crate) fn reading_row(reading: &Reading) -> readings::ActiveModel {
         uncertainty_nm: Set(reading.uncertainty.nm()),
         temperature_text: Set(temperature_text),
         temperature_unit: Set(temperature_unit),
+        gauge_temperature_text: Set(gauge_temperature_text),
+        gauge_temperature_unit: Set(gauge_temperature_unit),
         gauge_overdue: Set(reading.gauge_overdue),
         trap: Set(reading.trap.clone()),
         override_reason: Set(reading.override_reason.clone()),

@@ -6,14 +6,18 @@ use crate::shop::{
 };
 use crate::support::{TestDb, on_both};
 use tenths_domain::disposition::Disposition;
+use tenths_domain::entry::EnteredTemperature;
 use tenths_domain::ids::ReadingId;
 use tenths_domain::measure::SettingMethod;
 use tenths_domain::state::GaugeState;
+use tenths_domain::substitution::SetSize;
+use tenths_domain::temperature::{Material, Temperature, TemperatureScale};
 use tenths_domain::units::Unit;
-use tenths_server::app::catalogue::{self, SetFeature};
+use tenths_domain::verdict::DecisionRule;
+use tenths_server::app::catalogue::{self, SetFeature, UpdateItem};
 use tenths_server::app::judging;
 use tenths_server::app::measuring::{
-    self, ReadingsNamed, RecordReadings, UpdateGauge, VoidReading,
+    self, NewReadings, ReadingsNamed, RecordReadings, UpdateGauge, VoidReading,
 };
 use tenths_server::app::stock;
 use tenths_storage::{Page, PieceSize};
@@ -27,6 +31,9 @@ on_both!(
     a_gauge_found_wrong_proves_nothing,
     a_plug_gauge_gives_no_reading,
     the_reference_station_cannot_change_under_readings,
+    part_and_gauge_are_brought_to_20c_each_for_itself,
+    a_hot_gauge_in_celsius_is_asked_about,
+    the_rule_of_an_assessment_is_kept_and_named,
 );
 
 const ALL: Page = Page { after: 0, limit: 100 };
@@ -196,7 +203,7 @@ async fn a_gauge_that_is_not_in_use_takes_no_readings(db: TestDb) {
     let gauge = UpdateGauge { etag: 3, state: GaugeState::InUse, gauge: micrometer("M-07") };
     act!(shop, measuring::update_gauge, gauge).unwrap();
     shop.pass(2000 * HOUR);
-    let (_, notes) = act!(shop, measuring::record_readings, order).unwrap();
+    let notes = act!(shop, measuring::record_readings, order).unwrap().notes;
     assert!(notes[0].contains("past its calibration date"), "{notes:?}");
     assert!(readings(&shop).await[0].is_overdue);
     shop.close().await;
@@ -215,6 +222,109 @@ async fn a_gauge_found_wrong_proves_nothing(db: TestDb) {
     assert_eq!(again.disposition, Disposition::HoldForDecision);
     let reasons = &again.assessments[0].assessment.record.reasons;
     assert!(reasons[0].contains("M-07 was found wrong"), "{reasons:?}");
+    shop.close().await;
+}
+
+fn warmth(text: &str, scale: TemperatureScale) -> Option<(EnteredTemperature, String)> {
+    let temperature = Temperature::parse_confirmed(text, scale).unwrap();
+    Some((EnteredTemperature { temperature, scale }, text.to_owned()))
+}
+
+/// Goal: part and gauge are each corrected with their own coefficient, what was entered is kept, and
+/// every number is traced. Method: a steel journal at 30 C under a gauge at 25 C, of steel and then
+/// registered as aluminium: 23.8125 mm * (11.5 * 10 - 11.5 * 5) ppm = 1.369 um large, and with the
+/// aluminium gauge 23.8125 mm * (11.5 * 10 - 23.1 * 5) ppm = 0.012 um small, by hand from the
+/// coefficients of NIST (see `Material`); without the gauge's temperature like bodies cancel.
+async fn part_and_gauge_are_brought_to_20c_each_for_itself(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let aluminium =
+        measuring::RegisterGauge { material: Some(Material::Aluminium), ..micrometer("M-AL") };
+    act!(shop, measuring::register_gauge, aluminium).unwrap();
+    let steel = UpdateItem {
+        code: "SH-30".to_owned(),
+        etag: look!(shop, catalogue::get_item, "SH-30").unwrap().revision,
+        description: "pump shaft".to_owned(),
+        designation: String::new(),
+        material: Some(Material::Steel),
+        set: SetSize::ONE,
+        no_substitute: false,
+    };
+    act!(shop, catalogue::update_item, steel).unwrap();
+    let celsius = TemperatureScale::Celsius;
+    for (tag, gauge_at, correction_nm) in
+        [("M-07", Some("25"), -1_369), ("M-AL", Some("25"), 12), ("M-07", None, 0)]
+    {
+        let readings = NewReadings {
+            temperature: warmth("30", celsius),
+            gauge_temperature: gauge_at.and_then(|text| warmth(text, celsius)),
+            ..read("journal", tag, "A0 0.9375")
+        };
+        let done = act!(shop, measuring::record_readings, record("P-1", readings)).unwrap();
+        let reading = &done.readings[0].reading;
+        assert_eq!((reading.at_20c - reading.value).nm(), correction_nm, "{tag} {gauge_at:?}");
+        let kept = reading.gauge_temperature.clone();
+        assert_eq!(kept, gauge_at.map(|text| (text.to_owned(), celsius)));
+        // What is stored is what is answered.
+        let stored = look!(shop, measuring::list_readings, ALL, ReadingsNamed::default()).unwrap();
+        assert_eq!(&stored.last().unwrap().reading, reading);
+        let whats: Vec<&str> = done.traces.iter().map(|trace| trace.what.as_str()).collect();
+        for what in ["part temperature", "gauge temperature", "A0 at 20 C", "A0 U (k=2)"] {
+            assert!(whats.contains(&what), "{what}: {whats:?}");
+        }
+        assert!(done.traces.iter().all(|trace| !trace.source.is_empty()));
+        let assumed = done.notes.iter().any(|note| note.contains("as warm as the part, 30.0 C"));
+        assert_eq!(assumed, gauge_at.is_none(), "{:?}", done.notes);
+    }
+    shop.assert_sound().await;
+    shop.close().await;
+}
+
+/// Method: 70 in a Celsius field for the gauge: asked, nothing saved; in Fahrenheit it is taken.
+async fn a_hot_gauge_in_celsius_is_asked_about(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let with = |scale| {
+        let readings = read("journal", "M-07", "A0 0.9375");
+        record("P-1", NewReadings { gauge_temperature: warmth("70", scale), ..readings })
+    };
+    let asked = act!(shop, measuring::record_readings, with(TemperatureScale::Celsius));
+    forbidden(asked, "ENTRY_TRAP", &["with a gauge at 70.0 C", "Fahrenheit"]);
+    assert!(readings(&shop).await.is_empty());
+    act!(shop, measuring::record_readings, with(TemperatureScale::Fahrenheit)).unwrap();
+    shop.close().await;
+}
+
+/// Goal: the rule of an assessment is recorded with it, and every figure is traced. Method: the same
+/// readings by each rule; listed afterwards each has its own.
+async fn the_rule_of_an_assessment_is_kept_and_named(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let line = read("journal", "M-07", "REF0 0.9375 A0 0.9374 A90 0.9374 B0 0.9373 B90 0.9374");
+    act!(shop, measuring::record_readings, record("P-1", line)).unwrap();
+    for rule in DecisionRule::ALL.iter().copied() {
+        let mut order = assess("P-1");
+        order.manner.rule = rule;
+        let done = act!(shop, judging::assess_piece, order).unwrap();
+        assert_eq!(done.assessments[0].assessment.record.rule, rule);
+        let trace = |what: &str| {
+            let found = done.traces.iter().find(|trace| trace.what == format!("journal: {what}"));
+            found.unwrap_or_else(|| panic!("{what}: {:#?}", done.traces)).clone()
+        };
+        assert!(trace("decision rule").value.starts_with(rule.as_str()));
+        assert_eq!(trace("decision rule").source, rule.source());
+        for what in ["nominal", "A0 at 20 C", "smallest", "mean", "wear", "U (k=2) of a size"] {
+            assert!(!trace(what).source.is_empty(), "{what}");
+        }
+        assert!(trace("A0 at 20 C").source.contains("with gauge M-07"));
+        for finding in &done.assessments[0].assessment.record.findings {
+            assert!(
+                trace(&format!("verdict on {}", finding.criterion.replace('_', " ")))
+                    .source
+                    .contains("JCGM 106:2012")
+            );
+        }
+    }
+    let listed = look!(shop, judging::list_assessments, ALL, None, None).unwrap();
+    let rules: Vec<DecisionRule> = listed.iter().map(|one| one.assessment.record.rule).collect();
+    assert_eq!(rules, DecisionRule::ALL);
     shop.close().await;
 }
 

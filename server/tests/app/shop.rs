@@ -11,7 +11,7 @@ use tenths_domain::state::{BuiltUp, LocationKind, PieceCondition};
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_server::app::catalogue::CreateItem;
 use tenths_server::app::holds::{LineSubject, Reserve, Until};
-use tenths_server::app::judging::AssessPiece;
+use tenths_server::app::judging::{AssessPiece, Manner};
 use tenths_server::app::measuring::{NewReadings, RecordReadings, RegisterGauge};
 use tenths_server::app::rebuilds::OpenRebuild;
 use tenths_server::app::stock::{AcceptPiece, CreateLocation, NewPiece, ReceiveLot};
@@ -242,6 +242,7 @@ pub(crate) fn micrometer(tag: &str) -> RegisterGauge {
         side: None,
         size_min: None,
         size_max: None,
+        material: None,
     }
 }
 
@@ -252,6 +253,7 @@ pub(crate) fn read(feature: &str, gauge: &str, line: &str) -> NewReadings {
         gauge_tag: gauge.to_owned(),
         readings: parse_readings(line, Some(Unit::Inch)).unwrap(),
         temperature: None,
+        gauge_temperature: None,
     }
 }
 
@@ -262,12 +264,7 @@ pub(crate) fn record(piece: &str, readings: NewReadings) -> RecordReadings {
 
 /// An assessment of a whole piece.
 pub(crate) fn assess(piece: &str) -> AssessPiece {
-    AssessPiece {
-        piece_tag: piece.to_owned(),
-        feature: None,
-        reference_station: None,
-        text_unit: None,
-    }
+    AssessPiece { piece_tag: piece.to_owned(), feature: None, manner: Manner::default() }
 }
 
 /// Acceptance of a piece, for a reason if it needs one.

@@ -53,12 +53,12 @@ fn csv_keeps_its_columns() {
         (
             "Reading",
             "id piece feature station degrees value at_20c part_temperature gauge gauge_overdue \
-             person time round asked kept_because voided_because",
+             person time round asked kept_because voided_because gauge_temperature",
         ),
         (
             "FeatureAssessment",
             "id time piece feature nominal limits measured_at_20c out_of_round taper wear \
-             wear_limit proposed gauges person",
+             wear_limit proposed gauges person rule",
         ),
         (
             "Fit",
@@ -66,7 +66,10 @@ fn csv_keeps_its_columns() {
              housing_required housing_verdict free set_of held_by held_for held_until location \
              date_code unit_cost lot_held_until",
         ),
-        ("Gauge", "tag description resolution uncertainty set_on calibration_due state side sizes"),
+        (
+            "Gauge",
+            "tag description resolution uncertainty set_on calibration_due state side sizes material",
+        ),
         (
             "Job",
             "tag piece feature method target due state worker lease_until outcome rework_of reason",

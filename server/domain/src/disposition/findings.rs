@@ -3,9 +3,17 @@
 use super::{Criterion, Finding};
 use crate::item::{Feature, FeatureKind, Limits, Side, Tolerance};
 use crate::measure::{
-    Assessment, ExpandedUncertainty, Extreme, LimitRange, WearBasis, judge_limit,
+    Assessment, ExpandedUncertainty, Extreme, LimitRange, WearBasis, judge_limit_by,
 };
 use crate::units::{Length, Unit};
+use crate::verdict::DecisionRule;
+
+/// How values are judged, and the unit that they are spoken of in.
+#[derive(Clone, Copy)]
+pub(super) struct Manner {
+    pub(super) unit: Unit,
+    pub(super) rule: DecisionRule,
+}
 
 /// What was compared, and what could not be.
 pub(super) struct Compared {
@@ -14,13 +22,13 @@ pub(super) struct Compared {
     pub(super) open: Vec<String>,
 }
 
-pub(super) fn compare(feature: &Feature, assessment: &Assessment, unit: Unit) -> Compared {
+pub(super) fn compare(feature: &Feature, assessment: &Assessment, manner: Manner) -> Compared {
     let mut compared = Compared { findings: Vec::new(), open: Vec::new() };
-    let governed_by_wear = compared.wear(feature, assessment, unit);
-    let governed_by_size = compared.sizes(feature, assessment, unit);
-    compared.out_of_round(feature, assessment, unit);
-    compared.taper(feature, assessment, unit);
-    compared.growth(assessment, unit);
+    let governed_by_wear = compared.wear(feature, assessment, manner);
+    let governed_by_size = compared.sizes(feature, assessment, manner);
+    compared.out_of_round(feature, assessment, manner);
+    compared.taper(feature, assessment, manner);
+    compared.growth(assessment, manner);
     if !governed_by_size && (!governed_by_wear || is_held_by_size(feature)) {
         compared.open.push(format!(
             "no limit that governs {} is set: {}",
@@ -35,7 +43,7 @@ pub(super) fn compare(feature: &Feature, assessment: &Assessment, unit: Unit) ->
 pub(super) fn recondition_limit(
     feature: &Feature,
     assessment: &Assessment,
-    unit: Unit,
+    manner: Manner,
 ) -> Option<Finding> {
     let limit = feature.recondition_limit?;
     let (extreme, range, what) = match assessment.side {
@@ -47,7 +55,7 @@ pub(super) fn recondition_limit(
         beyond: "past the limit; not worth reconditioning",
         ..Measured::of_extreme(Criterion::ReconditionLimit, what, extreme)
     };
-    Some(measured.against(range, limit, unit))
+    Some(measured.against(range, limit, manner))
 }
 
 const fn to_set(feature: &Feature) -> &'static str {
@@ -70,7 +78,7 @@ const fn is_governed_by_size(feature: &Feature) -> bool {
 
 impl Compared {
     /// Whether a wear limit governs.
-    fn wear(&mut self, feature: &Feature, assessment: &Assessment, unit: Unit) -> bool {
+    fn wear(&mut self, feature: &Feature, assessment: &Assessment, manner: Manner) -> bool {
         let Some(limit) = feature.wear_limit else { return false };
         let Some(wear) = &assessment.wear else {
             let open = "wear has nothing to be counted from: read a reference station";
@@ -100,12 +108,12 @@ impl Compared {
             limit_name: "limit".into(),
             beyond: BEYOND,
         };
-        self.findings.push(measured.against(LimitRange::AtMost(limit), limit, unit));
+        self.findings.push(measured.against(LimitRange::AtMost(limit), limit, manner));
         true
     }
 
     /// Whether limits of size govern.
-    fn sizes(&mut self, feature: &Feature, assessment: &Assessment, unit: Unit) -> bool {
+    fn sizes(&mut self, feature: &Feature, assessment: &Assessment, manner: Manner) -> bool {
         if !is_governed_by_size(feature) {
             return false;
         }
@@ -117,7 +125,7 @@ impl Compared {
                 } else {
                     single_sizes(assessment)
                 };
-                self.findings.extend(judged_sizes(sizes, limits, &source, unit));
+                self.findings.extend(judged_sizes(sizes, limits, &source, manner));
             }
             Err(error) => {
                 let open = format!("the limits of size of {} are not known: {error}", feature.name);
@@ -127,7 +135,7 @@ impl Compared {
         true
     }
 
-    fn out_of_round(&mut self, feature: &Feature, assessment: &Assessment, unit: Unit) {
+    fn out_of_round(&mut self, feature: &Feature, assessment: &Assessment, manner: Manner) {
         let Some(limit) = feature.out_of_round_limit else { return };
         let Some(form) = &assessment.out_of_round else {
             let open = "out-of-round has a limit but was not measured: read a station in two \
@@ -145,10 +153,10 @@ impl Compared {
             limit_name: "limit".into(),
             beyond: BEYOND,
         };
-        self.findings.push(measured.against(LimitRange::AtMost(limit), limit, unit));
+        self.findings.push(measured.against(LimitRange::AtMost(limit), limit, manner));
     }
 
-    fn taper(&mut self, feature: &Feature, assessment: &Assessment, unit: Unit) {
+    fn taper(&mut self, feature: &Feature, assessment: &Assessment, manner: Manner) {
         let Some(limit) = feature.taper_limit else { return };
         let Some(form) = &assessment.taper else {
             let open = "taper has a limit but was not measured: read two stations in one \
@@ -166,11 +174,11 @@ impl Compared {
             limit_name: "limit".into(),
             beyond: BEYOND,
         };
-        self.findings.push(measured.against(LimitRange::AtMost(limit), limit, unit));
+        self.findings.push(measured.against(LimitRange::AtMost(limit), limit, manner));
     }
 
     /// A reference that is more worn than what it should be the measure of measures nothing.
-    fn growth(&mut self, assessment: &Assessment, unit: Unit) {
+    fn growth(&mut self, assessment: &Assessment, manner: Manner) {
         let Some(wear) = &assessment.wear else { return };
         if wear.growth <= wear.expanded_uncertainty.length() {
             return;
@@ -182,7 +190,7 @@ impl Compared {
         self.open.push(format!(
             "a station is {} {word} than the reference station: built up before, or the reference \
              is worn; confirm the nominal size",
-            wear.growth.display_in(unit),
+            wear.growth.display_in(manner.unit),
         ));
     }
 }
@@ -215,9 +223,9 @@ impl Measured {
         }
     }
 
-    fn against(self, range: LimitRange, limit: Length, unit: Unit) -> Finding {
+    fn against(self, range: LimitRange, limit: Length, manner: Manner) -> Finding {
         let within = range.contains(self.value);
-        let [value, limit_text] = told_apart(self.value, limit, unit);
+        let [value, limit_text] = told_apart(self.value, limit, manner.unit);
         let text = format!(
             "{} {value}{}, {} {limit_text}: {}",
             self.what,
@@ -230,7 +238,7 @@ impl Measured {
             station: self.station,
             measured: self.value,
             limit,
-            judgement: judge_limit(self.value, self.uncertainty, range),
+            judgement: judge_limit_by(self.value, self.uncertainty, range, manner.rule).judgement,
             within,
             text,
         }
@@ -288,7 +296,7 @@ fn judged_sizes(
     [smallest, largest]: [Measured; 2],
     limits: Limits,
     source: &str,
-    unit: Unit,
+    manner: Manner,
 ) -> [Finding; 2] {
     let named = |name: &str| match source {
         "" => name.to_owned(),
@@ -297,7 +305,7 @@ fn judged_sizes(
     let smallest = Measured { limit_name: named("lower limit"), ..smallest };
     let largest = Measured { limit_name: named("upper limit"), ..largest };
     [
-        smallest.against(LimitRange::AtLeast(limits.lower), limits.lower, unit),
-        largest.against(LimitRange::AtMost(limits.upper), limits.upper, unit),
+        smallest.against(LimitRange::AtLeast(limits.lower), limits.lower, manner),
+        largest.against(LimitRange::AtMost(limits.upper), limits.upper, manner),
     ]
 }

@@ -10,7 +10,8 @@ use crate::item::{Feature, FeatureKind};
 use crate::measure::{Assessment, WearBasis};
 use crate::named::named_enum;
 use crate::units::{Length, Unit};
-use crate::verdict::{Judgement, Verdict};
+use crate::verdict::{DecisionRule, Judgement, Verdict};
+use findings::Manner;
 use std::cmp::Reverse;
 
 named_enum! {
@@ -130,12 +131,25 @@ pub struct PieceProposal {
 /// # Ok::<(), tenths_domain::measure::MeasureError>(())
 /// ```
 pub fn propose(feature: &Feature, assessment: &Assessment, unit: Unit) -> Proposal {
-    let compared = findings::compare(feature, assessment, unit);
+    propose_by(feature, assessment, unit, DecisionRule::FullGuardBand)
+}
+
+/// Proposes as [`propose`] does, with the verdicts of a decision rule of choice. The rule says how
+/// sure a finding is; which side of its limit a value reads on, and so what is proposed, is the same
+/// by every rule.
+pub fn propose_by(
+    feature: &Feature,
+    assessment: &Assessment,
+    unit: Unit,
+    rule: DecisionRule,
+) -> Proposal {
+    let manner = Manner { unit, rule };
+    let compared = findings::compare(feature, assessment, manner);
     let (mut findings, open) = (compared.findings, compared.open);
     let beyond: Vec<Finding> = findings.iter().filter(|found| !found.within).cloned().collect();
     let mut reasons: Vec<String> = Vec::new();
     let disposition = if !beyond.is_empty() {
-        let limit = findings::recondition_limit(feature, assessment, unit);
+        let limit = findings::recondition_limit(feature, assessment, manner);
         let is_past = limit.as_ref().is_some_and(|found| !found.within);
         reasons.extend(beyond.iter().map(|found| found.text.clone()));
         reasons.extend(limit.iter().filter(|_| is_past).map(|found| found.text.clone()));

@@ -46,6 +46,8 @@ pub struct NewReading {
     pub value_at_20c: Length,
     /// The part's temperature, if it was written.
     pub temperature: Option<EnteredTemperature>,
+    /// The gauge's temperature, if it was written.
+    pub gauge_temperature: Option<EnteredTemperature>,
 }
 
 /// A temperature with the scale it was written in.
@@ -116,6 +118,7 @@ pub struct Trap {
 ///         orientation_deg: one.orientation_deg,
 ///         entry: one.entry,
 ///         temperature: None,
+///         gauge_temperature: None,
 ///     })
 ///     .collect();
 /// let context = Context {
@@ -157,11 +160,13 @@ pub fn traps(context: &Context, readings: &[NewReading]) -> Vec<Trap> {
 }
 
 fn fahrenheit(reading: &NewReading) -> Option<(TrapKind, String)> {
-    let entered = reading.temperature?;
-    entered.temperature.looks_fahrenheit(entered.scale).then(|| {
-        let doubt = format!("was read at {}: was that Fahrenheit?", entered.temperature);
-        (TrapKind::Fahrenheit, doubt)
-    })
+    let asked = |entered: Option<EnteredTemperature>, how: &str| {
+        let EnteredTemperature { temperature, scale } = entered?;
+        let doubt = format!("{how} at {temperature}: was that Fahrenheit?");
+        temperature.looks_fahrenheit(scale).then_some((TrapKind::Fahrenheit, doubt))
+    };
+    asked(reading.temperature, "was read")
+        .or_else(|| asked(reading.gauge_temperature, "was read with a gauge"))
 }
 
 /// The median, of two middle values their mean; nothing for none.

@@ -4,6 +4,7 @@
 //! not an error here: the assessment says what was found, the disposition judges it.
 
 mod assess;
+mod bodies;
 mod budget;
 mod form;
 mod judge;
@@ -14,6 +15,7 @@ mod uncertainty;
 pub use assess::{
     Assessment, Basis, Extreme, InferredNominal, StationSummary, Wear, WearBasis, assess,
 };
+pub use bodies::Bodies;
 pub use budget::{ReadingBudget, Setting, UncertaintyTerm, budget};
 pub use form::{OutOfRound, Taper};
 pub use judge::{LimitRange, judge_limit, judge_limit_by};

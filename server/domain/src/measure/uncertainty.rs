@@ -41,10 +41,11 @@ pub struct UncertaintySources {
     pub resolution: Length,
     /// The size that was measured.
     pub size: Length,
-    /// What the part is made of; unknown is taken as the material that expands most.
+    /// What the part is made of, or the gauge if that expands more; unknown is taken as the
+    /// material that expands most.
     pub material: Option<Material>,
     /// Half-width of the doubt about part against gauge temperature, in thousandths of a kelvin:
-    /// see [`crate::temperature::doubt_mk`].
+    /// see [`super::Bodies::doubt_mk`].
     pub temperature_doubt_mk: i64,
 }
 

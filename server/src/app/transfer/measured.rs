@@ -126,6 +126,7 @@ impl Read {
             at_20c: entry.length,
             uncertainty: self.uncertainty,
             temperature: None,
+            gauge_temperature: None,
             gauge_overdue: self.calibration_due_at < act.now,
             trap: String::new(),
             override_reason: String::new(),

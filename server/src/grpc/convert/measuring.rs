@@ -1,8 +1,11 @@
 //! Gauges, readings and assessments.
 
-use super::common::{Parsed, entry, etag, length, time, written};
-use crate::app::judging::{AssessPiece, PieceAssessment};
-use crate::app::measuring::{NewReadings, RecordReadings, RegisterGauge, UpdateGauge, VoidReading};
+use super::common::{Parsed, entry, etag, length, or_unspecified, time, written};
+use super::standards::traces;
+use crate::app::judging::{AssessPiece, Manner, PieceAssessment};
+use crate::app::measuring::{
+    NewReadings, RecordReadings, Recorded, RegisterGauge, UpdateGauge, VoidReading,
+};
 use crate::app::views::{AssessmentView, ReadingView, StationView};
 use crate::grpc::check::{Check, TEXT_MAX};
 use crate::grpc::once::meta;
@@ -12,7 +15,7 @@ use tenths_domain::item::Side;
 use tenths_domain::measure::{EnteredReading, parse_readings};
 use tenths_domain::temperature::TemperatureScale;
 use tenths_domain::units::{Length, Unit};
-use tenths_domain::verdict::{Judgement, Verdict};
+use tenths_domain::verdict::{DecisionRule, Judgement, Verdict};
 use tenths_proto::v1 as pb;
 use tenths_storage::{AssessmentFinding, Gauge};
 
@@ -74,7 +77,9 @@ fn gauge_in(check: &mut Check, wire: Option<&pb::Gauge>) -> Option<RegisterGauge
     {
         check.refuse("gauge.size_min", format!("{least} is above the largest size, {most}"));
     }
+    let material = check.optional_enum("gauge.material", wire.material);
     Some(RegisterGauge {
+        material,
         side,
         size_min,
         size_max,
@@ -117,6 +122,8 @@ pub fn readings_in(
     let gauge_tag = check.tag("readings.gauge_tag", &wire.gauge_tag);
     let temperature =
         check.optional_temperature("readings.part_temperature", wire.part_temperature.as_ref());
+    let gauge_temperature =
+        check.optional_temperature("readings.gauge_temperature", wire.gauge_temperature.as_ref());
     let readings = match (wire.readings.is_empty(), wire.line.is_empty()) {
         (true, false) => from_line(check, &wire.line, wire.line_unit),
         (false, true) => one_by_one(check, &wire.readings),
@@ -125,7 +132,7 @@ pub fn readings_in(
             None
         }
     };
-    Some(NewReadings { feature, gauge_tag, readings: readings?, temperature })
+    Some(NewReadings { feature, gauge_tag, readings: readings?, temperature, gauge_temperature })
 }
 
 fn from_line(check: &mut Check, line: &str, unit: i32) -> Option<Vec<EnteredReading>> {
@@ -194,8 +201,11 @@ pub fn assess_piece(wire: &pb::AssessPieceRequest) -> Parsed<AssessPiece> {
             "" => None,
             name => Some(check.feature_name("feature", name)),
         },
-        reference_station: check.optional_station("reference_station", &wire.reference_station),
-        text_unit: check.optional_enum("text_unit", wire.text_unit),
+        manner: Manner {
+            reference_station: check.optional_station("reference_station", &wire.reference_station),
+            text_unit: check.optional_enum("text_unit", wire.text_unit),
+            rule: check.optional_enum("rule", wire.rule).unwrap_or(DecisionRule::FullGuardBand),
+        },
     };
     check.finish()?;
     Ok((request, command))
@@ -219,12 +229,17 @@ pub fn gauge(gauge: Gauge) -> pb::Gauge {
         } as i32,
         size_min: gauge.size_min.as_ref().map(entry),
         size_max: gauge.size_max.as_ref().map(entry),
+        material: or_unspecified(gauge.material),
     }
 }
 
 /// A changed gauge outward.
 pub fn gauge_updated((changed, in_doubt): (Gauge, i64)) -> pb::UpdateGaugeResponse {
     pb::UpdateGaugeResponse { gauge: Some(gauge(changed)), assessments_in_doubt: in_doubt }
+}
+
+fn temperature((value, scale): (String, TemperatureScale)) -> pb::Temperature {
+    pb::Temperature { value, unit: scale.to_wire() }
 }
 
 /// A reading outward.
@@ -238,9 +253,8 @@ pub fn reading(view: ReadingView) -> pb::Reading {
         orientation_deg: i32::from(reading.orientation_deg),
         value: Some(written(&reading.value_text, reading.value_unit, reading.value)),
         value_at_20c: Some(length(reading.at_20c, reading.value_unit)),
-        part_temperature: reading.temperature.map(|(value, scale): (String, TemperatureScale)| {
-            pb::Temperature { value, unit: scale.to_wire() }
-        }),
+        part_temperature: reading.temperature.map(temperature),
+        gauge_temperature: reading.gauge_temperature.map(temperature),
         gauge_tag: view.gauge_tag,
         person: reading.person,
         time: Some(time(reading.created_at)),
@@ -257,8 +271,12 @@ pub fn reading(view: ReadingView) -> pb::Reading {
 }
 
 /// Recorded readings outward.
-pub fn recorded((readings, notes): (Vec<ReadingView>, Vec<String>)) -> pb::RecordReadingsResponse {
-    pb::RecordReadingsResponse { readings: readings.into_iter().map(reading).collect(), notes }
+pub fn recorded(done: Recorded) -> pb::RecordReadingsResponse {
+    pb::RecordReadingsResponse {
+        readings: done.readings.into_iter().map(reading).collect(),
+        notes: done.notes,
+        traces: traces(done.traces),
+    }
 }
 
 /// An assessment outward, in the unit that its sentences are written in.
@@ -298,6 +316,7 @@ pub fn assessment(view: AssessmentView) -> pb::FeatureAssessment {
         reasons: record.reasons,
         reading_ids: record.readings,
         gauge_tags: view.gauge_tags,
+        rule: record.rule.to_wire(),
     }
 }
 
@@ -333,5 +352,6 @@ pub fn assessed(piece: PieceAssessment) -> pb::AssessPieceResponse {
         assessments: piece.assessments.into_iter().map(assessment).collect(),
         disposition: piece.disposition.to_wire(),
         unmeasured_features: piece.unmeasured,
+        traces: traces(piece.traces),
     }
 }

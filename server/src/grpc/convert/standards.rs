@@ -26,7 +26,8 @@ pub fn trace(trace: Trace) -> pb::Trace {
     }
 }
 
-fn traces(traces: Vec<Trace>) -> Vec<pb::Trace> {
+/// The values behind an answer, outward.
+pub fn traces(traces: Vec<Trace>) -> Vec<pb::Trace> {
     traces.into_iter().map(trace).collect()
 }
 

@@ -80,6 +80,7 @@ async fn measure(shop: &Shop, line: &'static str, temperature: Option<&'static s
                 gauge_tag: "M-07".into(),
                 readings: parse_readings(line, None).unwrap(),
                 temperature: temperature.map(entered),
+                gauge_temperature: None,
             };
             let order = RecordReadings {
                 piece_tag: "P-1".into(),

@@ -183,6 +183,7 @@ async fn furnish(act: &Act<'_>) -> Result<Vec<u8>, Error> {
             side: None,
             size_min: None,
             size_max: None,
+            material: None,
             tag: tag.into(),
             description: "outside micrometer".into(),
             resolution: entry("0.0001"),

@@ -158,6 +158,7 @@ async fn imported_readings_are_those_of_the_bench() {
                 gauge_tag: "M-08".into(),
                 readings: parse_readings("A0 1.187in B0 1.1862in REF0 1.1875in", None).unwrap(),
                 temperature: None,
+                gauge_temperature: None,
             };
             let order = RecordReadings {
                 piece_tag: "P-2".into(),
