@@ -72,15 +72,18 @@ fn a_route_of_nothing_is_certain() {
     assert_eq!(chance_of_route_ppm(&[]), 1_000_000);
 }
 
-/// P(at least a of n) for a binomial, term by term.
+/// P(at least a of n) for a binomial, term by term; by logarithms, since the first term of many
+/// passes with a high chance is smaller than any number of the machine.
 fn binomial_tail(n: u64, a: u64, p: f64) -> f64 {
-    let mut term = (1.0 - p).powi(n as i32);
+    let mut log_term = n as f64 * (1.0 - p).ln();
     let mut sum = 0.0;
     for k in 0..=n {
         if k >= a {
-            sum += term;
+            sum += log_term.exp();
         }
-        term *= (n - k) as f64 / (k + 1) as f64 * p / (1.0 - p);
+        if k < n {
+            log_term += ((n - k) as f64 / (k + 1) as f64 * p / (1.0 - p)).ln();
+        }
     }
     sum
 }

@@ -34,10 +34,11 @@ impl Bench<'_> {
         if !option.is_feasible() {
             return;
         }
-        option.cost = self.cost(option);
+        let (cost, at_least) = self.cost(option);
+        option.cost = cost;
         option.lead_time_days = self.lead_time(option);
         let new = self.worn.replacement;
-        let (Some(cost), Some(whole)) = (option.cost.known(), new.cost) else { return };
+        let (Some(cost), Some(whole)) = (at_least, new.cost) else { return };
         if cost.currency != whole.currency {
             let text = format!("a replacement costs {whole}: not compared with {}", cost.currency);
             option.doubts.push(Doubt { code: DoubtCode::Currency, text });
@@ -47,11 +48,14 @@ impl Bench<'_> {
             return;
         }
         let share = (i128::from(cost.minor) * 100).div_ceil_by(i128::from(whole.minor));
-        option.cost_share_percent = Some(u32::try_from(share).unwrap_or(u32::MAX));
+        let is_known = option.cost.known().is_some();
+        let percent = u32::try_from(share).unwrap_or(u32::MAX);
+        option.cost_share_percent = is_known.then_some(percent);
         let Some(limit) = &self.policy.cost_share_max_percent else { return };
         if share > i128::from(limit.value) && new.is_available {
+            let costs = if is_known { "costs" } else { "costs at least" };
             let text = format!(
-                "costs {cost}, {share} % of a replacement at {whole}; the policy allows {} %",
+                "{costs} {cost}, {share} % of a replacement at {whole}; the policy allows {} %",
                 limit.value
             );
             option.blocks.push(Block { code: BlockCode::NotEconomical, text });
@@ -59,23 +63,25 @@ impl Bench<'_> {
         }
     }
 
-    fn cost(&self, option: &RepairOption) -> Cost {
+    /// The cost, and what it is at least where not all of it is set: a work that is too dear by half
+    /// of its operations does not become possible because the other half has no price.
+    fn cost(&self, option: &RepairOption) -> (Cost, Option<Money>) {
         let nothing = Money { minor: 0, currency: self.policy.currency };
         match option.repair {
-            Repair::Reuse | Repair::Scrap => Cost::Known(nothing),
+            Repair::Reuse | Repair::Scrap => (Cost::Known(nothing), Some(nothing)),
             Repair::Replace => match self.worn.replacement.cost {
                 // Amounts of two currencies cannot be ranked against each other.
-                Some(cost) if cost.currency == nothing.currency => Cost::Known(cost),
+                Some(cost) if cost.currency == nothing.currency => (Cost::Known(cost), Some(cost)),
                 _ => {
                     let missing = format!("replacement.cost in {}", nothing.currency);
-                    Cost::Unknown { missing: vec![missing] }
+                    (Cost::Unknown { missing: vec![missing] }, None)
                 }
             },
             _ => self.cost_of_work(option, nothing),
         }
     }
 
-    fn cost_of_work(&self, option: &RepairOption, nothing: Money) -> Cost {
+    fn cost_of_work(&self, option: &RepairOption, nothing: Money) -> (Cost, Option<Money>) {
         let mut missing = Vec::new();
         let mut sum = nothing;
         let mut add = |name: String, cost: Option<Money>| match cost
@@ -91,7 +97,11 @@ impl Bench<'_> {
         for operation in option.operations.iter().filter(|one| !is_in_method(one.kind)) {
             add(format!("operations[{}].cost", operation.kind), self.operation_cost(operation));
         }
-        if missing.is_empty() { Cost::Known(sum) } else { Cost::Unknown { missing } }
+        let cost = match missing.is_empty() {
+            true => Cost::Known(sum),
+            false => Cost::Unknown { missing },
+        };
+        (cost, Some(sum))
     }
 
     /// What is set, or the minutes at the hourly rate, rounded up to the minor unit.
