@@ -83,12 +83,6 @@ impl Shop {
         self.now.fetch_add(micros, Ordering::SeqCst);
     }
 
-    /// Puts the clock and the count of requests back to where every test starts.
-    pub(crate) fn restart(&self) {
-        self.now.store(START, Ordering::SeqCst);
-        self.requests.store(1, Ordering::SeqCst);
-    }
-
     /// The time.
     pub(crate) fn now(&self) -> i64 {
         self.now.load(Ordering::SeqCst)

@@ -24,7 +24,11 @@ fn flags_beat_the_environment_beats_the_file_beats_defaults() {
          drain_seconds = 3  # flag\n\
          max_in_flight = 2  # environment\n\
          max_streams_per_connection = 256  # default\n\
-         deadline_seconds_max = 1  # file\n"
+         deadline_seconds_max = 1  # file\n\
+         index_poll_millis = 200  # default\n\
+         index_age_seconds_max = 10  # default\n\
+         index_on_stale = \"say\"  # default\n\
+         bearing_age_months_max = 0  # default\n"
     );
     assert_eq!((text(&printed.stderr).as_str(), printed.status.code()), ("", Some(0)));
 }

@@ -2,6 +2,7 @@
 
 use super::filter::StockFilter;
 use super::fresh::{Freshness, fresh};
+use super::judged::judged;
 use super::measured::{Measured, MeasuredSize, measured};
 use super::nothing::{self, NothingFits};
 use super::shown::{Shown, ShownPlace};
@@ -369,7 +370,8 @@ impl Show<'_> {
             let source = source(requirement, place.nominal);
             Some((place, other.clone(), source))
         });
-        let traces = self.traces(&place, window, &limits, other.as_ref(), installed);
+        let mut traces = self.traces(&place, window, &limits, other.as_ref(), installed);
+        traces.extend(judged(&fit, self.asked.first.unit));
         Some(FitRow {
             shown: Shown::new(row, place, self.at),
             window,

@@ -8,6 +8,7 @@ pub mod feed;
 pub mod filter;
 pub mod fit;
 mod fresh;
+mod judged;
 mod measured;
 mod nothing;
 pub mod page;

@@ -58,10 +58,15 @@ impl Bench {
                 self.copy = Some(copy);
             }
             Kind::Postgres => {
-                self.shop().restart();
+                // The index knows of no emptying behind the triggers' back: a new one is opened.
+                if let Some(shop) = self.shop.take() {
+                    shop.close().await;
+                }
                 psql(self.original.url(), EMPTY);
-                self.shop().stock_up().await;
-                put_to_work(self.shop()).await;
+                let shop = Shop::open(&self.original).await;
+                shop.stock_up().await;
+                put_to_work(&shop).await;
+                self.shop = Some(shop);
             }
         }
     }
