@@ -1,9 +1,9 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
-use super::cell::Cell::{
-    self, At, Bracketed, First, Joined, Number, Numbers, Range, Sentences, System, Unless, Unlike,
-    Words,
-};
+mod found;
+mod standards;
+
+use super::cell::Cell::{self, At, First, Joined, Range, Unless, Unlike};
 
 /// A column: its heading, what it shows, and where.
 #[derive(Clone, Copy, Debug)]
@@ -56,13 +56,6 @@ const fn csv(heading: &'static str, cell: Cell) -> Column {
     Column { in_table: InTable::Nowhere, ..shown(heading, cell) }
 }
 
-/// A temperature in the system of the answer: Celsius, or Fahrenheit with Celsius beside it.
-macro_rules! hot {
-    ($celsius:literal, $fahrenheit:literal) => {
-        System(&At($celsius), &Joined(" ", &[At($fahrenheit), Bracketed(&At($celsius))]))
-    };
-}
-
 /// The columns of a message of `tenths.v1`; nothing for one that is never a row.
 pub(crate) fn columns_of(message: &str) -> Option<&'static [Column]> {
     TABLES.iter().find(|(name, _)| *name == message).map(|(_, columns)| *columns)
@@ -84,27 +77,27 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("FeatureAssessment", ASSESSMENT),
     ("Finding", FINDING),
     ("StationSummary", STATION),
-    ("GetLimitsResponse", LIMITS),
-    ("GetInchFitResponse", INCH_FIT),
-    ("GetBearingResponse", BEARING),
-    ("BearingMatch", BEARING_MATCH),
-    ("RecommendSeatResponse", SEAT_FORM),
-    ("SeatRecommendation", SEAT_RECOMMENDATION),
-    ("GetShaftExtensionResponse", EXTENSION),
-    ("GetKeyResponse", KEY),
-    ("JudgeKeyseatResponse", KEYSEAT),
-    ("GetRetainingRingResponse", RETAINING_RING),
-    ("JudgeFitResponse", JUDGED_FIT),
-    ("GetCloseInResponse", CLOSE_IN),
-    ("GetRunningClearanceResponse", RUNNING_CLEARANCE),
-    ("GetAssemblyAdviceResponse", ASSEMBLY),
-    ("GetShaftStrengthResponse", STRENGTH),
-    ("Trace", TRACE),
-    ("Fit", FIT),
-    ("Miss", MISS),
-    ("SizedRow", SIZED_ROW),
-    ("Replacement", REPLACEMENT),
-    ("GetIndexStatusResponse", INDEX_STATUS),
+    ("GetLimitsResponse", standards::LIMITS),
+    ("GetInchFitResponse", standards::INCH_FIT),
+    ("GetBearingResponse", standards::BEARING),
+    ("BearingMatch", standards::BEARING_MATCH),
+    ("RecommendSeatResponse", standards::SEAT_FORM),
+    ("SeatRecommendation", standards::SEAT_RECOMMENDATION),
+    ("GetShaftExtensionResponse", standards::EXTENSION),
+    ("GetKeyResponse", standards::KEY),
+    ("JudgeKeyseatResponse", standards::KEYSEAT),
+    ("GetRetainingRingResponse", standards::RETAINING_RING),
+    ("JudgeFitResponse", standards::JUDGED_FIT),
+    ("GetCloseInResponse", standards::CLOSE_IN),
+    ("GetRunningClearanceResponse", standards::RUNNING_CLEARANCE),
+    ("GetAssemblyAdviceResponse", standards::ASSEMBLY),
+    ("GetShaftStrengthResponse", standards::STRENGTH),
+    ("Trace", standards::TRACE),
+    ("Fit", found::FIT),
+    ("Miss", found::MISS),
+    ("SizedRow", found::SIZED_ROW),
+    ("Replacement", found::REPLACEMENT),
+    ("GetIndexStatusResponse", found::INDEX_STATUS),
     ("Job", JOB),
     ("ClaimJobResponse", CLAIM),
     ("Rebuild", REBUILD),
@@ -280,290 +273,6 @@ const STATION: &[Column] = &[
     shown("measured_at_20c", Range("min", "max")),
     shown("mean", At("mean")),
     shown("reference", Unless("no", "reference")),
-];
-
-const LIMITS: &[Column] = &[
-    shown("lower", At("lower")),
-    shown("upper", At("upper")),
-    shown("lower_deviation", At("lower_deviation")),
-    shown("upper_deviation", At("upper_deviation")),
-    shown("source", At("source")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const INCH_FIT: &[Column] = &[
-    shown("hole", At("hole")),
-    shown("shaft", At("shaft")),
-    shown("clearance", Range("clearance_min", "clearance_max")),
-    shown("note", At("note")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const BEARING: &[Column] = &[
-    shown("basic_number", At("basic_number")),
-    shown("bore", At("bore")),
-    shown("outside_diameter", At("outside_diameter")),
-    shown("width", At("width")),
-    csv("closure", At("closure")),
-    shown("closure", Words("closure")).not_in_csv(),
-    shown("clearance_group", At("clearance_group")),
-    shown("unknown_group", At("unknown_group")),
-    shown("internal_clearance", At("internal_clearance")),
-    shown("bore_limits", At("bore_limits")),
-    shown("outside_diameter_limits", At("outside_diameter_limits")),
-    shown("width_limits", At("width_limits")),
-    shown("uninterpreted", At("uninterpreted")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const BEARING_MATCH: &[Column] = &[
-    shown("basic_number", At("basic_number")),
-    shown("bore", At("bore")),
-    shown("outside_diameter", At("outside_diameter")),
-    shown("width", At("width")),
-    shown("off", At("off")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const SEAT_RECOMMENDATION: &[Column] = &[
-    shown("class", At("tolerance_class")),
-    shown("limits", At("limits")),
-    csv("confidence", At("confidence")),
-    shown("confidence", Words("confidence")).not_in_csv(),
-    beneath("when", At("condition")),
-    beneath("source", At("source")),
-];
-
-const SEAT_FORM: &[Column] = &[
-    shown("cylindricity", At("cylindricity")),
-    shown("total_radial_run_out", At("total_radial_run_out")),
-    shown("shoulder_squareness", At("shoulder_squareness")),
-];
-
-const EXTENSION: &[Column] = &[
-    shown("limits", At("limits")),
-    shown("run_out", At("run_out")),
-    shown("run_out_reduced", At("run_out_reduced")),
-    shown("measured_at", At("measured_at")),
-];
-
-const KEY: &[Column] = &[
-    csv("standard", At("standard")),
-    shown("standard", At("standard_name")).not_in_csv(),
-    shown("width", At("width")),
-    shown("height", At("height")),
-    shown("rectangular_height", At("rectangular_height")),
-    csv("shaft_depth", At("shaft_depth")),
-    csv("hub_depth", At("hub_depth")),
-    shown("shaft_depth_limits", At("shaft_depth_limits")),
-    shown("hub_depth_limits", At("hub_depth_limits")),
-    shown("rectangular_depth", At("rectangular_depth")),
-    shown("key_width", At("key_width")),
-    shown("keyseat_width", At("keyseat_width")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const KEYSEAT: &[Column] = &[
-    csv("verdict", At("verdict")),
-    csv("text", At("text")),
-    shown("verdict", At("text")).not_in_csv(),
-    shown("limits", At("limits")),
-    shown("over_nominal", At("over_nominal")),
-    shown("next_key_width", At("next_key_width")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const RETAINING_RING: &[Column] = &[
-    shown("ring_thickness", At("ring_thickness")),
-    shown("groove_diameter", At("groove_diameter")),
-    shown("groove_diameter_limits", At("groove_diameter_limits")),
-    shown("groove_width_limits", At("groove_width_limits")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const JUDGED_FIT: &[Column] = &[
-    shown("clearance", Range("clearance_min", "clearance_max")),
-    shown("required", Range("required_min", "required_max")),
-    shown("fit_kind", At("fit_kind")),
-    shown("uncertainty", At("expanded_uncertainty")),
-    shown("verdict", At("verdict")),
-    csv("rule", At("rule")),
-    shown("decision", At("decision_text")),
-    shown("measure_next", At("measure_next")),
-    csv("probability_is_at_most", At("probability_is_at_most")),
-    csv("bore_is", At("internal_basis")),
-    csv("shaft_is", At("external_basis")),
-    shown("note", Sentences("notes")),
-];
-
-const CLOSE_IN: &[Column] = &[
-    shown("interference", Range("interference_min", "interference_max")),
-    shown("share", At("share")),
-    shown("close_in", Range("close_in_min", "close_in_max")),
-    shown("installed", Range("installed_min", "installed_max")),
-    shown("uncertainty", At("expanded_uncertainty")),
-];
-
-/// A rule gives one number; a range would need a source for its other end.
-const RUNNING_CLEARANCE: &[Column] = &[shown("clearance_by_the_rule", At("clearance"))];
-
-const ASSEMBLY: &[Column] = &[
-    shown("interference", Range("interference_min", "interference_max")),
-    shown("uncertainty", At("expanded_uncertainty")),
-    shown(
-        "pressure",
-        System(&PRESSURE_MPA, &Joined(" ", &[PRESSURE_PSI, Bracketed(&PRESSURE_MPA)])),
-    )
-    .not_in_csv(),
-    shown("outer_hoop", System(&OUTER_MPA, &Joined(" ", &[OUTER_PSI, Bracketed(&OUTER_MPA)])))
-        .not_in_csv(),
-    shown("inner_hoop", System(&INNER_MPA, &Joined(" ", &[INNER_PSI, Bracketed(&INNER_MPA)])))
-        .not_in_csv(),
-    shown("press_force", System(&FORCE_N, &Joined(" ", &[FORCE_LBF, Bracketed(&FORCE_N)])))
-        .not_in_csv(),
-    csv("pressure_MPa", Numbers("pressure_min_mpa", "pressure_max_mpa", 1, "")),
-    csv("pressure_psi", Numbers("pressure_min_psi", "pressure_max_psi", 0, "")),
-    csv("outer_hoop_MPa", Number("outer_hoop_mpa", 1, "")),
-    csv("outer_hoop_psi", Number("outer_hoop_psi", 0, "")),
-    csv("inner_hoop_MPa", Number("inner_hoop_mpa", 1, "")),
-    csv("inner_hoop_psi", Number("inner_hoop_psi", 0, "")),
-    csv("press_force_N", Numbers("press_force_min_n", "press_force_max_n", 0, "")),
-    csv("press_force_lbf", Numbers("press_force_min_lbf", "press_force_max_lbf", 0, "")),
-    shown("heat_at_least", hot!("heat_at_least", "heat_at_least_f")),
-    shown("heat_to", hot!("heat_to", "heat_to_f")),
-    shown("never_over", hot!("never_over", "never_over_f")),
-    csv("heat_outcome", At("heat_outcome")),
-    shown("heating", At("heat_text")).not_in_csv(),
-    shown("internal_clearance", At("internal_clearance")),
-    shown("internal_clearance_left", At("internal_clearance_left")),
-    shown("may_preload", Unless("no", "may_preload")),
-];
-
-const PRESSURE_MPA: Cell = Numbers("pressure_min_mpa", "pressure_max_mpa", 1, "MPa");
-const PRESSURE_PSI: Cell = Numbers("pressure_min_psi", "pressure_max_psi", 0, "psi");
-const OUTER_MPA: Cell = Number("outer_hoop_mpa", 1, "MPa");
-const OUTER_PSI: Cell = Number("outer_hoop_psi", 0, "psi");
-const INNER_MPA: Cell = Number("inner_hoop_mpa", 1, "MPa");
-const INNER_PSI: Cell = Number("inner_hoop_psi", 0, "psi");
-const FORCE_N: Cell = Numbers("press_force_min_n", "press_force_max_n", 0, "N");
-const FORCE_LBF: Cell = Numbers("press_force_min_lbf", "press_force_max_lbf", 0, "lbf");
-
-const STRENGTH: &[Column] = &[
-    shown("torque", System(&TORQUE_NM, &Joined(" ", &[TORQUE_LB_IN, Bracketed(&TORQUE_NM)])))
-        .not_in_csv(),
-    csv("torque_N_m", Number("torque_nm", 2, "")),
-    csv("torque_lb_in", Number("torque_lb_in", 1, "")),
-    shown("required_diameter", At("required_diameter")),
-    shown("shear_stress", System(&SHEAR_MPA, &Joined(" ", &[SHEAR_PSI, Bracketed(&SHEAR_MPA)])))
-        .not_in_csv(),
-    csv("shear_stress_MPa", Number("shear_stress_mpa", 1, "")),
-    csv("shear_stress_psi", Number("shear_stress_psi", 0, "")),
-];
-
-const TORQUE_NM: Cell = Number("torque_nm", 2, "N m");
-const TORQUE_LB_IN: Cell = Number("torque_lb_in", 1, "lb in");
-const SHEAR_MPA: Cell = Number("shear_stress_mpa", 1, "MPa");
-const SHEAR_PSI: Cell = Number("shear_stress_psi", 0, "psi");
-
-const TRACE: &[Column] = &[
-    shown("what", At("what")),
-    shown("value", At("value")),
-    shown("source", At("source")),
-    shown("unconfirmed", Unless("no", "unconfirmed")),
-];
-
-const FIT_SIZE: Cell = Range("candidate.size_min", "candidate.size_max");
-
-const FIT: &[Column] = &[
-    shown("row", Unless("0", "row")),
-    shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
-    shown("item", At("candidate.item_code")),
-    csv("feature", At("candidate.feature")),
-    csv("size", FIT_SIZE),
-    beneath("", Joined(" ", &[At("candidate.feature"), FIT_SIZE])).not_in_csv(),
-    csv("measured", At("candidate.measured")),
-    beneath("measured", Unless("no", "candidate.measured")).not_in_csv(),
-    shown("clearance", Range("clearance_min", "clearance_max")),
-    beneath("required", Range("required_min", "required_max")),
-    beneath("by", At("requirement_source")).not_in_csv(),
-    shown("verdict", At("verdict")),
-    beneath("installed", Range("installed_min", "installed_max")),
-    beneath("housing", Range("other.clearance_min", "other.clearance_max")),
-    beneath("housing_required", Range("other.required_min", "other.required_max")),
-    beneath("housing_verdict", At("other.verdict")),
-    beneath("free", At("candidate.available")),
-    csv("set_of", Unless("1", "candidate.set_of")),
-    beneath("held_by", At("candidate.hold.person")),
-    beneath("held_for", At("candidate.hold.rebuild_tag")),
-    beneath("held_until", At("candidate.hold.until_time")),
-    beneath("location", At("candidate.stock_by_location.location_code")),
-    beneath("date_code", At("candidate.date_code")),
-    beneath("unit_cost", At("candidate.unit_cost")),
-    beneath("lot_held_until", At("candidate.lot_holds.until_time")),
-];
-
-const SIZED_ROW: &[Column] = &[
-    shown("row", At("row")),
-    shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
-    shown("item", At("candidate.item_code")),
-    shown("feature", At("sizes.feature")),
-    shown("from", At("sizes.size_min")),
-    shown("to", At("sizes.size_max")),
-    beneath("free", At("candidate.available")),
-    beneath("held_by", At("candidate.hold.person")),
-    beneath("held_for", At("candidate.hold.rebuild_tag")),
-    beneath("held_until", At("candidate.hold.until_time")),
-    beneath("location", At("candidate.stock_by_location.location_code")),
-    beneath("date_code", At("candidate.date_code")),
-    beneath("unit_cost", At("candidate.unit_cost")),
-];
-
-const REPLACEMENT: &[Column] = &[
-    shown("row", At("row")),
-    shown("what", First(&[At("candidate.piece_tag"), At("candidate.lot_tag")])),
-    shown("item", At("candidate.item_code")),
-    shown("number", At("candidate.designation")),
-    shown("acceptance", At("acceptance")),
-    shown("free", At("candidate.available")),
-    beneath("", At("differences.note")),
-    beneath("work", At("work")),
-    beneath("held_by", At("candidate.hold.person")),
-    beneath("held_for", At("candidate.hold.rebuild_tag")),
-    beneath("held_until", At("candidate.hold.until_time")),
-    beneath("location", At("candidate.stock_by_location.location_code")),
-    beneath("date_code", At("candidate.date_code")),
-    beneath("unit_cost", At("candidate.unit_cost")),
-];
-
-const INDEX_STATUS: &[Column] = &[
-    shown("ready", At("ready")),
-    shown("rows", At("rows")),
-    shown("revision", At("freshness.revision")),
-    shown("age", At("freshness.age")),
-    shown("reloads", At("reloads")),
-];
-
-const MISS_SIZE: Cell = Range("fit.candidate.size_min", "fit.candidate.size_max");
-
-const MISS: &[Column] = &[
-    shown("what", First(&[At("fit.candidate.piece_tag"), At("fit.candidate.lot_tag")])),
-    shown("item", At("fit.candidate.item_code")),
-    beneath("", Joined(" ", &[At("fit.candidate.feature"), MISS_SIZE])),
-    beneath("measured", Unless("no", "fit.candidate.measured")),
-    shown("clearance", Range("fit.clearance_min", "fit.clearance_max")),
-    beneath("required", Range("fit.required_min", "fit.required_max")),
-    beneath("by", At("fit.requirement_source")),
-    shown("misses_by", At("by")),
-    shown("side", At("side")),
-    beneath("free", At("fit.candidate.available")),
-    beneath("held_by", At("fit.candidate.hold.person")),
-    beneath("held_for", At("fit.candidate.hold.rebuild_tag")),
-    beneath("held_until", At("fit.candidate.hold.until_time")),
-    beneath("location", At("fit.candidate.stock_by_location.location_code")),
-    beneath("act", At("act")),
-    beneath("housing_misses_by", At("fit.other.by")),
-    beneath("housing_side", At("fit.other.side")),
-    beneath("housing_act", At("fit.other.act")),
 ];
 
 const JOB: &[Column] = &[

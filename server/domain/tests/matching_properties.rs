@@ -111,18 +111,19 @@ fn by_brute_force(question: &Question, stock: &[Stocked]) -> (Vec<usize>, Vec<us
         let loose = found.clearance_max - window.max;
         let by = tight.max(loose).max(Length::ZERO);
         let verdict = found.judgement.verdict;
+        let is_held = part.available <= 0;
+        let date = part.date_code.clone().unwrap_or("9999".to_owned());
         if by == Length::ZERO && verdict <= Verdict::NotProven {
             let off = found.clearance_min + found.clearance_max - window.min - window.max;
-            let date = part.date_code.clone().unwrap_or("9999".to_owned());
-            fits.push((verdict, off.abs(), part.available <= 0, date, key));
+            fits.push((verdict, off.abs(), is_held, date, key));
         } else {
-            misses.push((by, key));
+            misses.push((by, is_held, date, key));
         }
     }
     fits.sort();
     misses.sort();
     let keys = fits.into_iter().map(|(.., key)| key).collect();
-    (keys, misses.into_iter().map(|(_, key)| key).collect())
+    (keys, misses.into_iter().map(|(.., key)| key).collect())
 }
 
 fn keys(answer: &Answer<usize>) -> (Vec<usize>, Vec<usize>) {

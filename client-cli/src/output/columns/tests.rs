@@ -1,6 +1,7 @@
 //! Every column leads somewhere.
 
 use super::*;
+use crate::output::cell::Cell::*;
 use crate::output::reflect::descriptor;
 use prost_reflect::{Kind, MessageDescriptor};
 

@@ -11,8 +11,9 @@
 //! All others *miss*. How sure a fit is, is its verdict ([`crate::fit::judge`]).
 //!
 //! Order of fits: best verdict, then nearest to the middle of the window, then free before held,
-//! then oldest date code, then key. Order of misses: smallest miss, then key. Both are total as
-//! long as keys differ, so an answer does not depend on the order in which candidates come.
+//! then oldest date code, then key. Order of misses: smallest miss, then free before held, then
+//! oldest date code, then key. Both are total as long as keys differ, so an answer does not depend
+//! on the order in which candidates come.
 //!
 //! Rules of the trade that hold here: a rolling bearing that was taken off is never offered (common
 //! practice, also in US Army TM 11-6125-240-34); what may be done to make a miss fit is in [`Act`].

@@ -87,7 +87,7 @@ enum Traits {
 ///
 /// # Errors
 /// [`Error::NotFound`] for the item; [`Error::Invalid`] for a number that is not known and for an
-/// item that has no rules of substitution; [`Error::Unavailable`] as [`fresh`] says.
+/// item that has no rules of substitution; [`Error::Unavailable`] where the index is too old to answer from.
 pub async fn find_replacement(
     app: &App,
     order: &FindReplacement,

@@ -115,7 +115,7 @@ pub struct SizeAnswer {
 /// have fewer rows than asked for and yet not be the last.
 ///
 /// # Errors
-/// [`Error::Invalid`]; [`Error::Unavailable`] as [`fresh`] says.
+/// [`Error::Invalid`]; [`Error::Unavailable`] where the index is too old to answer from.
 pub async fn find_by_size(app: &App, order: &FindBySize) -> Result<SizeAnswer, Error> {
     let windows = order.narrowest_first()?;
     let (freshness, stale) = fresh(app, order.min_revision).await?;

@@ -2,9 +2,9 @@
 //! so that a question looks at what is near and not at everything.
 //!
 //! It holds no rule. What fits, what misses and in which order is [`tenths_domain::matching`]; the
-//! index picks the few rows that can be in an answer and lets [`matching::answer`] judge them, so an
-//! answer by the index is the answer by brute force. It does no I/O and has no lock: its keeper feeds
-//! it and guards it (see `super::finding`).
+//! index picks the few rows that can be in an answer and lets [`tenths_domain::matching::answer`]
+//! judge them, so an answer by the index is the answer by brute force. It does no I/O and has no
+//! lock: its keeper feeds it and guards it (see `super::finding`).
 //!
 //! The search rests on two facts. Within a family (everything equal but the size) the distance from
 //! the middle of the window grows as one walks outward from the ideal size, in either direction; and

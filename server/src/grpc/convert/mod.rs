@@ -5,6 +5,7 @@ pub mod catalogue;
 pub mod common;
 pub mod finding;
 pub mod fits;
+pub mod found;
 pub mod knowledge;
 pub mod measuring;
 pub mod rebuilds;

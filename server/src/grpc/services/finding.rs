@@ -3,6 +3,7 @@
 use crate::app::finding::{find_by_size, find_fit, find_replacement};
 use crate::app::{App, Error};
 use crate::grpc::convert::finding as convert;
+use crate::grpc::convert::found;
 use futures::StreamExt;
 use futures::stream::{self, BoxStream};
 use tenths_proto::v1 as pb;
@@ -33,7 +34,7 @@ impl FindingService for Finding {
         let question = request.into_inner();
         let order = convert::find_fit(&question)?;
         let answer = find_fit(&self.app, &order).await?;
-        Ok(Response::new(convert::fit_answer(&question, answer)))
+        Ok(Response::new(found::fit_answer(&question, answer)))
     }
 
     type FindAllFitsStream = BoxStream<'static, Result<pb::FindAllFitsResponse, Status>>;
@@ -51,7 +52,7 @@ impl FindingService for Finding {
         let mut order = convert::find_fit(&question)?;
         order.page = ALL_MAX;
         let answer = find_fit(&self.app, &order).await?;
-        let messages = convert::all_fits(answer).into_iter().map(Ok);
+        let messages = found::all_fits(answer).into_iter().map(Ok);
         Ok(Response::new(stream::iter(messages).boxed()))
     }
 
@@ -62,7 +63,7 @@ impl FindingService for Finding {
         let question = request.into_inner();
         let order = convert::find_by_size(&question)?;
         let answer = find_by_size(&self.app, &order).await?;
-        Ok(Response::new(convert::size_answer(&question, order.unit, answer)))
+        Ok(Response::new(found::size_answer(&question, order.unit, answer)))
     }
 
     async fn find_replacement(
@@ -72,13 +73,13 @@ impl FindingService for Finding {
         let question = request.into_inner();
         let order = convert::find_replacement(&question)?;
         let answer = find_replacement(&self.app, &order).await?;
-        Ok(Response::new(convert::replacement_answer(&question, answer)))
+        Ok(Response::new(found::replacement_answer(&question, answer)))
     }
 
     async fn get_index_status(
         &self,
         _request: Request<pb::GetIndexStatusRequest>,
     ) -> Result<Response<pb::GetIndexStatusResponse>, Status> {
-        Ok(Response::new(convert::index_status(&self.app.feed().stand())))
+        Ok(Response::new(found::index_status(&self.app.feed().stand())))
     }
 }
