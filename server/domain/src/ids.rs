@@ -29,6 +29,10 @@ id! {
     AssessmentId,
     /// Row number of a recon job.
     JobId,
+    /// Row number of an operation of a recon job.
+    OperationId,
+    /// Row number of a send-out.
+    SendOutId,
     /// Row number of a rebuild.
     RebuildId,
     /// Row number of a reservation.

@@ -179,8 +179,91 @@ named_enum! {
         Queued = "queued",
         /// Claimed under a lease.
         Claimed = "claimed",
+        /// Its piece is at a vendor.
+        Away = "away",
         /// Ended.
         Done = "done",
+    }
+}
+
+named_enum! {
+    /// Where an operation of a recon job stands. It ends exactly once.
+    OperationState, "operation state" {
+        /// Others come first.
+        Waiting = "waiting",
+        /// Next: it may be claimed, or sent out.
+        Ready = "ready",
+        /// Being worked on.
+        Started = "started",
+        /// Begun and laid aside.
+        Paused = "paused",
+        /// At the vendor.
+        Sent = "sent",
+        /// Done.
+        Done = "done",
+        /// Could not be done: a person decides what becomes of the piece.
+        Rejected = "rejected",
+        /// Never done: the job ended before it.
+        Skipped = "skipped",
+    }
+}
+
+impl OperationState {
+    /// Whether nothing more happens to it.
+    ///
+    /// ```
+    /// use tenths_domain::state::OperationState;
+    /// assert!(OperationState::Rejected.has_ended());
+    /// assert!(!OperationState::Sent.has_ended());
+    /// ```
+    pub const fn has_ended(self) -> bool {
+        matches!(self, OperationState::Done | OperationState::Rejected | OperationState::Skipped)
+    }
+}
+
+named_enum! {
+    /// Why an operation was rejected. Words in general use in the trade; no published source.
+    RejectReason, "reject reason" {
+        /// Will not clean up at the size asked for.
+        WillNotCleanUp = "will_not_clean_up",
+        /// Below minimum diameter.
+        BelowMinimumDiameter = "below_minimum_diameter",
+        /// Not within the size asked for.
+        OutOfTolerance = "out_of_tolerance",
+        /// Runs out beyond what is allowed.
+        RunOut = "run_out",
+        /// Bent beyond straightening.
+        Bent = "bent",
+        /// Cracked.
+        Crack = "crack",
+        /// Burnt in grinding.
+        GrindingBurn = "grinding_burn",
+        /// What was put on does not hold: it flakes, blisters or is pitted.
+        PoorBond = "poor_bond",
+        /// Not enough was put on to finish it.
+        TooThin = "too_thin",
+        /// Baked late, or without a record of it.
+        NotBaked = "not_baked",
+        /// Pitted or corroded.
+        Corrosion = "corrosion",
+        /// Damaged in handling.
+        Handling = "handling",
+        /// Not the part, or not the place, that the job names.
+        WrongPart = "wrong_part",
+        /// Something else: the note says what.
+        Other = "other",
+    }
+}
+
+named_enum! {
+    /// Where a line of a send-out stands; it ends exactly once.
+    SendOutLineState, "state of a send-out line" {
+        /// At the vendor.
+        Out = "out",
+        /// Back.
+        Returned = "returned",
+        /// The vendor will not return it.
+        Short = "short",
     }
 }
 

@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use tenths_domain::ids::LotId;
 use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_storage::{
-    Assessment, Core, Hold, Item, ItemFeature, Job, LedgerEntry, LedgerSubject, Lot, LotStock,
-    Piece, PieceSize, Reading, Rebuild, Reservation, StorageError,
+    Assessment, Core, Hold, Item, ItemFeature, Job, JobOperation, LedgerEntry, LedgerSubject, Lot,
+    LotStock, Piece, PieceSize, Reading, Rebuild, Reservation, StorageError,
 };
 
 /// A core with its names.
@@ -122,6 +122,10 @@ pub struct JobView {
     pub feature: String,
     /// The tag of the job that it reworks, or empty.
     pub rework_of: String,
+    /// The tag of the rebuild that waits for the piece, or empty.
+    pub rebuild_tag: String,
+    /// Its operations in order.
+    pub operations: Vec<JobOperation>,
 }
 
 /// A rebuild with its names.
@@ -394,7 +398,7 @@ impl View<'_> {
             .collect()
     }
 
-    /// Jobs with their names.
+    /// Jobs with their names and operations.
     pub(crate) async fn jobs(&self, jobs: Vec<Job>) -> Result<Vec<JobView>, Error> {
         let pieces =
             self.tx.piece_tags(jobs.iter().map(|job| job.piece).collect::<Vec<_>>()).await?;
@@ -404,6 +408,14 @@ impl View<'_> {
             .tx
             .job_tags(jobs.iter().filter_map(|job| job.rework_of).collect::<Vec<_>>())
             .await?;
+        let rebuilds = self
+            .tx
+            .rebuild_tags(jobs.iter().filter_map(|job| job.rebuild).collect::<Vec<_>>())
+            .await?;
+        let mut operations = HashMap::<_, Vec<_>>::new();
+        for one in self.tx.operations_of(jobs.iter().map(|job| job.id).collect::<Vec<_>>()).await? {
+            operations.entry(one.job).or_default().push(one);
+        }
         jobs.into_iter()
             .map(|job| {
                 let feature = features.get(&job.feature).ok_or_else(|| missing(&job.feature))?;
@@ -412,13 +424,15 @@ impl View<'_> {
                     piece_tag: name(&pieces, job.piece)?,
                     feature: feature.feature.name.clone(),
                     rework_of: name_or_empty(&reworked, job.rework_of)?,
+                    rebuild_tag: name_or_empty(&rebuilds, job.rebuild)?,
+                    operations: operations.remove(&job.id).unwrap_or_default(),
                     job,
                 })
             })
             .collect()
     }
 
-    /// One job with its names.
+    /// One job with its names and operations.
     pub(crate) async fn job(&self, job: Job) -> Result<JobView, Error> {
         let key = job.id;
         self.jobs(vec![job]).await?.pop().ok_or_else(|| missing(&key))

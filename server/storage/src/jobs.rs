@@ -5,16 +5,31 @@ use crate::error::StorageError;
 use crate::page::Page;
 use crate::rows::{corrupt, length, named, named_option, one_row};
 use crate::tx::Tx;
-use sea_orm::sea_query::{Condition, NullOrdering};
+use sea_orm::sea_query::Condition;
 use sea_orm::{
-    ActiveModelTrait, ActiveValue::NotSet, ActiveValue::Set, ColumnTrait, EntityTrait, Order,
-    QueryFilter, QueryOrder, QuerySelect,
+    ActiveModelTrait, ActiveValue::NotSet, ActiveValue::Set, ColumnTrait, EntityTrait, QueryFilter,
+    QueryOrder, QuerySelect,
 };
 use std::collections::HashMap;
-use tenths_domain::ids::{FeatureId, JobId, PieceId};
+use tenths_domain::ids::{FeatureId, JobId, PieceId, RebuildId};
 use tenths_domain::item::Limits;
+use tenths_domain::policy::Site;
+use tenths_domain::route::Machine;
 use tenths_domain::state::{JobOutcome, JobState, Method, ScrapReason};
-use tenths_domain::units::Unit;
+use tenths_domain::units::{Length, Unit};
+
+/// The operation of a job that is next or in work, as far as claiming needs it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CurrentOperation {
+    /// Its position in the route, from 1.
+    pub position: i64,
+    /// On what it is done.
+    pub machine: Machine,
+    /// Which set-up it needs.
+    pub setup_family: String,
+    /// Where it is done.
+    pub site: Site,
+}
 
 /// One piece's way through reconditioning.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -57,6 +72,20 @@ pub struct Job {
     pub created_at: i64,
     /// Version.
     pub revision: i64,
+    /// The operation that is next or in work; none once the job has ended.
+    pub current: Option<CurrentOperation>,
+    /// The size that the route comes to, for the size band of a set-up.
+    pub finish_size: Option<Length>,
+    /// The rebuild that waits for the piece.
+    pub rebuild: Option<RebuildId>,
+    /// What of that rebuild's value falls to the piece, in minor units.
+    pub value_minor: Option<i64>,
+    /// The version of the policy that the route was proposed by.
+    pub policy_version: Option<i64>,
+    /// Its place in the plan of its machine, from 0; none is behind all that are planned.
+    pub plan_rank: Option<i64>,
+    /// From when on it goes ahead of every plan, in Unix microseconds.
+    pub force_at: Option<i64>,
 }
 
 impl Job {
@@ -82,19 +111,6 @@ impl Tx {
     pub async fn job_by_tag(&self, tag: &str) -> Result<Option<Job>, StorageError> {
         let query = self.locked(jobs::Entity::find().filter(jobs::Column::Tag.eq(tag)));
         query.one(&self.inner).await?.map(job).transpose()
-    }
-
-    /// The job that waits and is due first, then was queued first; locked until the end.
-    ///
-    /// # Errors
-    /// As [`Tx::job_by_tag`].
-    pub async fn next_waiting_job(&self, now: i64) -> Result<Option<Job>, StorageError> {
-        let query = jobs::Entity::find()
-            .filter(waiting_at(now))
-            .order_by_with_nulls(jobs::Column::DueAt, Order::Asc, NullOrdering::Last)
-            .order_by_asc(jobs::Column::Id)
-            .limit(1);
-        self.locked(query).one(&self.inner).await?.map(job).transpose()
     }
 
     /// The open job of a piece, if it has one.
@@ -128,8 +144,8 @@ impl Tx {
                     .filter(jobs::Column::State.eq(JobState::Claimed.as_str()))
                     .filter(jobs::Column::LeaseUntilAt.gt(now));
             }
-            Some(JobState::Done) => {
-                query = query.filter(jobs::Column::State.eq(JobState::Done.as_str()))
+            Some(state @ (JobState::Away | JobState::Done)) => {
+                query = query.filter(jobs::Column::State.eq(state.as_str()));
             }
         }
         if let Some(piece) = piece {
@@ -190,8 +206,9 @@ fn waiting_at(now: i64) -> Condition {
     )
 }
 
-fn job(row: jobs::Model) -> Result<Job, StorageError> {
+pub(crate) fn job(row: jobs::Model) -> Result<Job, StorageError> {
     let id = row.id;
+    let current = current(&row)?;
     let target = match (length(row.target_lower_nm), length(row.target_upper_nm)) {
         (Some(lower), Some(upper)) => Some(Limits { lower, upper }),
         (None, None) => None,
@@ -217,10 +234,33 @@ fn job(row: jobs::Model) -> Result<Job, StorageError> {
         worker: row.worker,
         created_at: row.created_at,
         revision: row.revision,
+        current,
+        finish_size: length(row.finish_size_nm),
+        rebuild: row.rebuild_id.map(RebuildId),
+        value_minor: row.value_minor,
+        policy_version: row.policy_version,
+        plan_rank: row.plan_rank,
+        force_at: row.force_at,
     })
 }
 
+fn current(row: &jobs::Model) -> Result<Option<CurrentOperation>, StorageError> {
+    match (row.operation_position, &row.machine, &row.setup_family, &row.site) {
+        (Some(position), Some(machine), Some(setup_family), Some(site)) => {
+            Ok(Some(CurrentOperation {
+                position,
+                machine: named("jobs", row.id, machine)?,
+                setup_family: setup_family.clone(),
+                site: named("jobs", row.id, site)?,
+            }))
+        }
+        (None, None, None, None) => Ok(None),
+        _ => Err(corrupt("jobs", row.id, "half an operation")),
+    }
+}
+
 fn job_row(job: &Job) -> jobs::ActiveModel {
+    let current = job.current.as_ref();
     jobs::ActiveModel {
         id: Set(job.id.0),
         tag: Set(job.tag.clone()),
@@ -242,5 +282,15 @@ fn job_row(job: &Job) -> jobs::ActiveModel {
         rework_of: Set(job.rework_of.map(|id| id.0)),
         created_at: Set(job.created_at),
         revision: Set(job.revision),
+        operation_position: Set(current.map(|one| one.position)),
+        machine: Set(current.map(|one| one.machine.as_str().to_owned())),
+        setup_family: Set(current.map(|one| one.setup_family.clone())),
+        site: Set(current.map(|one| one.site.as_str().to_owned())),
+        finish_size_nm: Set(job.finish_size.map(Length::nm)),
+        rebuild_id: Set(job.rebuild.map(|id| id.0)),
+        value_minor: Set(job.value_minor),
+        policy_version: Set(job.policy_version),
+        plan_rank: Set(job.plan_rank),
+        force_at: Set(job.force_at),
     }
 }

@@ -91,9 +91,14 @@ impl Among {
 }
 
 impl Tx {
+    /// Which of the two databases this is.
+    pub(crate) fn backend(&self) -> DatabaseBackend {
+        self.inner.get_database_backend()
+    }
+
     /// Whether this is SQLite.
     pub(crate) fn is_sqlite(&self) -> bool {
-        self.inner.get_database_backend() == DatabaseBackend::Sqlite
+        self.backend() == DatabaseBackend::Sqlite
     }
 
     /// These numbers as one value: one text of a statement for however many there are.

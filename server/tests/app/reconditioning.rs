@@ -38,7 +38,7 @@ fn queue(piece: &str, method: Method, target: Option<(&str, &str)>) -> EnqueueJo
 }
 
 fn claim(tag: &str) -> ClaimJob {
-    ClaimJob { tag: Some(tag.to_owned()), lease: HOUR }
+    ClaimJob { tag: Some(tag.to_owned()), machine: None, lease: HOUR }
 }
 
 fn on(tag: &str, fencing_token: i64) -> OnClaim {
@@ -66,7 +66,7 @@ async fn a_claim_is_one_workers_until_its_lease_ends(db: TestDb) {
     assert_eq!((job.job.worker.as_str(), token), ("Ilse", 1));
     let words = ["claimed by Ilse until 2026-09-21 15:13 UTC"];
     forbidden(act!(tomas, reconditioning::claim_job, claim(&tag)), "CLAIMED", &words);
-    let next = ClaimJob { tag: None, lease: HOUR };
+    let next = ClaimJob { tag: None, machine: None, lease: HOUR };
     forbidden(act!(tomas, reconditioning::claim_job, next.clone()), "NOTHING_WAITS", &[]);
     shop.pass(HOUR / 2);
     let renew = RenewClaim { claim: on(&tag, 1), lease: HOUR };
@@ -248,7 +248,7 @@ async fn sixteen_workers_claim_different_jobs(db: TestDb) {
     let tasks: Vec<_> = (0..16)
         .map(|_| {
             let shop = shop.clone();
-            let next = ClaimJob { tag: None, lease: HOUR };
+            let next = ClaimJob { tag: None, machine: None, lease: HOUR };
             tokio::spawn(async move { act!(shop, reconditioning::claim_job, next) })
         })
         .collect();

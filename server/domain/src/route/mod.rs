@@ -9,11 +9,13 @@ mod amount;
 mod build;
 mod caution;
 mod kind;
+mod single;
 
 pub use amount::Amount;
 pub use build::{Work, route};
 pub use caution::WorkCaution;
 pub use kind::{Machine, OperationKind};
+pub use single::single;
 
 use crate::item::Limits;
 use crate::policy::Site;

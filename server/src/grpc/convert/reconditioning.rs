@@ -65,6 +65,7 @@ pub fn claim_job(wire: &pb::ClaimJobRequest) -> Parsed<ClaimJob> {
     let request = meta(&mut check, "ClaimJob", &wire.request_id, &wire.person, wire);
     let command = ClaimJob {
         tag: check.optional_tag("tag", &wire.tag),
+        machine: None,
         lease: lease(&mut check, wire.lease.as_ref()),
     };
     check.finish()?;

@@ -7,8 +7,12 @@ use crate::used_shop::{self, NOW};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use tenths_domain::disposition::Disposition;
-use tenths_domain::ids::{FeatureId, GaugeId, ItemId, LocationId, LotId, PieceId, ReadingId};
-use tenths_domain::state::{GaugeState, LedgerReason};
+use tenths_domain::ids::{
+    FeatureId, GaugeId, ItemId, JobId, LocationId, LotId, PieceId, ReadingId,
+};
+use tenths_domain::item::FeatureKind;
+use tenths_domain::route::single;
+use tenths_domain::state::{GaugeState, LedgerReason, Method};
 use tenths_storage::SubjectKind::{Gauge, Item, Location, Lot, Piece};
 use tenths_storage::{
     ChangeCursor, Changes, Decision, LedgerSubject, LotStock, NewLedgerEntry, NewRequest, Page,
@@ -180,6 +184,13 @@ const CASES: &[Case] = &[
         tx.insert_job(job).await?;
     }),
     case!(save_job, [], |tx| tx.save_job(&mut tx.job_by_tag("J-1").await?.unwrap()).await?),
+    case!(insert_operations, [], |tx| {
+        let polish = single(Method::Polish, FeatureKind::Journal, None);
+        tx.insert_operations(JobId(3), &[polish]).await?;
+    }),
+    case!(save_operation, [], |tx| {
+        tx.save_operation(&tx.operation_at(JobId(1), 1).await?).await?;
+    }),
     case!(insert_rebuild, [], |tx| {
         let mut rebuild = tx.rebuild_by_tag("R-1").await?.unwrap();
         rebuild.tag = "R-3".to_owned();

@@ -105,6 +105,14 @@ INSERT INTO jobs (id, tag, piece_id, feature_id, method, target_unit, reason, st
     lease_until_at, fencing_token, attempt, outcome, created_at, revision) VALUES
     (1, 'J-1', 3, 1, 'polish', 'in', 'worn', 'claimed', 'Tomas', {now}, 2, 2, NULL, {now}, 3),
     (2, 'J-2', 1, 1, 'polish', 'in', 'worn', 'done', 'Tomas', NULL, 1, 1, 'to_stock', {now}, 3);
+UPDATE jobs SET operation_position = 1, machine = 'lathe', setup_family = 'lathe, between centres',
+    site = 'in_house' WHERE id = 1;
+INSERT INTO operations (id, job_id, position, kind, machine, setup_family, site, cautions, text,
+    state, worker, started_at, resumed_at, worked_micros, finished_at, passed, note) VALUES
+    (1, 1, 1, 'polish', 'lathe', 'lathe, between centres', 'in_house', 'grinding', 'polish',
+        'started', 'Tomas', {now}, {now}, 0, NULL, NULL, ''),
+    (2, 2, 1, 'polish', 'lathe', 'lathe, between centres', 'in_house', 'grinding', 'polish',
+        'done', 'Tomas', {now}, NULL, 60000000, {now}, 1, '');
 INSERT INTO reservations (id, tag, rebuild_id, piece_id, lot_id, location_id, quantity, person,
     until_at, state, reason, created_at, ended_at, revision) VALUES
     (1, 'H-1', 1, 1, NULL, 2, 1, 'Mara', {now}, 'active', '', {now}, NULL, 1),

@@ -225,7 +225,8 @@ async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 Some(job) => Some(pick::job(act, *job).await?),
                 None => None,
             };
-            let order = reconditioning::ClaimJob { tag: job, lease: *minutes * MINUTE };
+            let order =
+                reconditioning::ClaimJob { tag: job, machine: None, lease: *minutes * MINUTE };
             said!(reconditioning::claim_job, act, order)
         }
         Op::Renew { job, late } => {

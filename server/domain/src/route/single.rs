@@ -1,0 +1,49 @@
+//! The route of a job for which nobody laid one out.
+
+use super::{Machine, Operation, OperationKind, WorkCaution};
+use crate::item::{FeatureKind, Limits, Side};
+use crate::policy::Site;
+use crate::state::Method;
+
+/// One operation: the work, in the shop, as far as re-measuring. A build-up is on the machine that
+/// gives it its finished size.
+///
+/// ```
+/// use tenths_domain::item::FeatureKind;
+/// use tenths_domain::route::{Machine, single};
+/// use tenths_domain::state::Method;
+/// let polish = single(Method::Polish, FeatureKind::Journal, None);
+/// assert_eq!((polish.machine, polish.text.as_str()), (Machine::Lathe, "polish, then re-measure"));
+/// ```
+pub fn single(method: Method, feature: FeatureKind, to: Option<Limits>) -> Operation {
+    let kind = match (method, feature, feature.side()) {
+        (Method::Polish, ..) => OperationKind::Polish,
+        (Method::Sleeve, ..) => OperationKind::FitSleeve,
+        (Method::Straighten, ..) => OperationKind::Straighten,
+        (Method::Hone, ..) => OperationKind::FinishBore,
+        (Method::Regrind, ..) => OperationKind::FinishGrind,
+        (Method::BuildUp, FeatureKind::Keyseat, _) => OperationKind::CutKeyseat,
+        (Method::BuildUp, _, Side::Internal) => OperationKind::FinishBore,
+        (Method::BuildUp, _, Side::External) => OperationKind::FinishGrind,
+    };
+    let (machine, caution) = match kind {
+        OperationKind::Polish => (Machine::Lathe, WorkCaution::Grinding),
+        OperationKind::FinishGrind => (Machine::CylindricalGrinder, WorkCaution::Grinding),
+        OperationKind::FinishBore => (Machine::BoringMachine, WorkCaution::Grinding),
+        OperationKind::CutKeyseat => (Machine::MillingMachine, WorkCaution::Grinding),
+        _ => (Machine::Press, WorkCaution::Pressing),
+    };
+    Operation {
+        kind,
+        machine,
+        setup_family: machine.setup_family(),
+        site: Site::InHouse,
+        vendor: None,
+        from: None,
+        to,
+        change: None,
+        minutes: None,
+        cautions: vec![caution, WorkCaution::Basis],
+        text: format!("{method}, then re-measure"),
+    }
+}

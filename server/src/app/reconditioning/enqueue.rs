@@ -1,0 +1,199 @@
+//! Putting a piece into the queue: what the trade allows, and what to mind.
+
+use super::{NewJob, start_job};
+use crate::app::act::Act;
+use crate::app::error::Error;
+use crate::app::judging::{decide, proposed};
+use crate::app::lookup::feature_of;
+use crate::app::stock::{check_not_held, check_not_removed_bearing, check_step, relocate};
+use crate::app::views::JobView;
+use std::collections::HashMap;
+use tenths_domain::disposition::Disposition;
+use tenths_domain::item::{FeatureKind, Limits, Side};
+use tenths_domain::route::single;
+use tenths_domain::state::{Method, PieceState};
+use tenths_domain::units::{Length, Unit};
+use tenths_storage::{ItemFeature, Piece, PieceSize};
+
+/// Puts a piece into the queue.
+#[derive(Clone, Debug)]
+pub struct EnqueueJob {
+    /// The piece.
+    pub piece_tag: String,
+    /// The feature to be reconditioned.
+    pub feature: String,
+    /// How.
+    pub method: Method,
+    /// The finished size, if other than the item's limits.
+    pub target: Option<Limits>,
+    /// The unit that the target was written in.
+    pub target_unit: Unit,
+    /// Why; empty takes the reason of the latest assessment.
+    pub reason: String,
+    /// When it is due, in Unix microseconds.
+    pub due_at: Option<i64>,
+    /// The rack that it waits on.
+    pub location_code: Option<String>,
+}
+
+/// Puts a piece into the queue; answers also with cautions for the work.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Invalid`] for a method or target that the trade does not allow;
+/// [`Error::Forbidden`] if the piece is held, gone, or in the queue already.
+pub async fn enqueue_job(
+    act: &Act<'_>,
+    order: &EnqueueJob,
+) -> Result<(JobView, Vec<String>), Error> {
+    let view = act.view();
+    let mut piece = view.find_piece(&order.piece_tag).await?;
+    if let Some(job) = act.tx.open_job_of(piece.id).await? {
+        let description = format!("piece {} is in job {} already", piece.tag, job.tag);
+        return Err(Error::forbidden("OPEN_JOB", piece.tag, description));
+    }
+    check_step(&piece, PieceState::Reconditioning, "queued for reconditioning")?;
+    check_not_held(act, &piece).await?;
+    let item = view.item_of(&piece).await?;
+    check_not_removed_bearing(&piece, &item)?;
+    let feature = feature_of(&item, &order.feature)?;
+    let size = act.tx.piece_size(piece.id, feature.id).await?;
+    check_method(feature, order)?;
+    check_target(&piece, feature, &size, order)?;
+    let proposal = proposed(view, &piece, &item).await?;
+    let reason = match order.reason.as_str() {
+        "" if proposal.why.is_empty() => {
+            return Err(Error::invalid(
+                "reason",
+                "nothing assessed says that this piece needs work: assess it, or give a reason",
+            ));
+        }
+        "" => {
+            own_reason(act, &piece, feature, &size).await?.unwrap_or_else(|| proposal.why.clone())
+        }
+        given => given.to_owned(),
+    };
+    decide(act, &piece, proposal.disposition, Disposition::Recondition, &reason).await?;
+    if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
+        relocate(act, &mut piece, to).await?;
+    }
+    piece.state = PieceState::Reconditioning;
+    act.tx.save_piece(&mut piece).await?;
+    let route = vec![single(order.method, feature.feature.kind, order.target)];
+    let new = NewJob {
+        piece: piece.id,
+        feature: feature.id,
+        method: order.method,
+        target: order.target,
+        target_unit: order.target_unit,
+        reason,
+        due_at: order.due_at,
+        rework_of: None,
+        rebuild: None,
+        value_minor: None,
+        policy_version: None,
+        route,
+    };
+    let job = start_job(act, new).await?;
+    Ok((view.job(job).await?, cautions(order.method)))
+}
+
+/// What the latest assessment of the feature itself says against it.
+async fn own_reason(
+    act: &Act<'_>,
+    piece: &Piece,
+    feature: &ItemFeature,
+    size: &PieceSize,
+) -> Result<Option<String>, Error> {
+    let rounds = HashMap::from([(feature.id, size.round)]);
+    let latest = act.tx.latest_assessments(piece.id, &rounds).await?;
+    let own = latest.into_iter().find(|one| one.record.feature == feature.id);
+    let against = own.filter(|one| one.record.disposition != Disposition::Reuse);
+    Ok(against.and_then(|one| one.record.reasons.into_iter().next()))
+}
+
+/// The rules of the trade for how a feature may be worked on.
+fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> {
+    let kind = feature.feature.kind;
+    let problem = match (order.method, kind, kind.side()) {
+        (Method::Regrind, FeatureKind::RollingSeat, _) => {
+            "a rolling-bearing seat is never ground undersize: bearings come in fixed bores; \
+             allowed: build_up, sleeve, polish, straighten"
+        }
+        (Method::Regrind, _, Side::Internal) => {
+            "a bore is not ground undersize; allowed: hone, sleeve, build_up"
+        }
+        (Method::Hone, _, Side::External) => {
+            "only a bore is honed; allowed here: polish, regrind, build_up, sleeve, straighten"
+        }
+        (Method::Regrind, ..) if order.target.is_none() => {
+            "a regrind needs a finished size: give target_lower and target_upper"
+        }
+        _ => return Ok(()),
+    };
+    Err(Error::invalid("method", problem))
+}
+
+/// A target must be something that the work can reach and that the owner wants to reach.
+fn check_target(
+    piece: &Piece,
+    feature: &ItemFeature,
+    size: &PieceSize,
+    order: &EnqueueJob,
+) -> Result<(), Error> {
+    let Some(target) = order.target else { return Ok(()) };
+    let shown = |length: Length| length.display_in(order.target_unit);
+    let named = format!("{} {}", piece.tag, feature.feature.name);
+    if let (Method::Regrind | Method::Polish, Side::External, Some(smallest)) =
+        (order.method, feature.feature.kind.side(), size.min)
+        && target.upper > smallest
+    {
+        let description = format!(
+            "{named} reads {} at its smallest: it does not clean up at {}; \
+             the largest finished size must be at most the smallest reading",
+            shown(smallest),
+            shown(target.upper)
+        );
+        return Err(Error::forbidden("WILL_NOT_CLEAN_UP", piece.tag.clone(), description));
+    }
+    if let Some(limit) = feature.feature.recondition_limit {
+        let past = match feature.feature.kind.side() {
+            Side::External => target.lower < limit,
+            Side::Internal => target.upper > limit,
+        };
+        if past {
+            let description = format!(
+                "{named} is not reconditioned past {}: {}..{} goes past it",
+                shown(limit),
+                shown(target.lower),
+                shown(target.upper)
+            );
+            return Err(Error::forbidden("PAST_RECONDITION_LIMIT", piece.tag.clone(), description));
+        }
+    }
+    Ok(())
+}
+
+/// The usual cautions, at the place where the work is ordered.
+fn cautions(method: Method) -> Vec<String> {
+    let special = match method {
+        Method::Regrind | Method::Polish | Method::Hone => {
+            "grinding and polishing: eye protection, guards in place, no gloves near rotation; \
+             a shaft may bow as its stresses go: check run-out again, and have cracks looked for by \
+             somebody qualified"
+        }
+        Method::BuildUp => {
+            "plating, spraying and welding belong to a licensed vendor or a ventilated shop with its \
+             rules on chromium and acids; hard steel is baked after plating, or it can crack later; \
+             thickness is said per side or on diameter, never just as a number"
+        }
+        Method::Sleeve | Method::Straighten => {
+            "press and shrink work: stand clear of the line of force, guard, square support; heat \
+             with gloves and without open flame"
+        }
+    };
+    vec![
+        special.to_owned(),
+        "this rests on the numbers entered; the maker's data, local rules and qualified people govern"
+            .to_owned(),
+    ]
+}

@@ -1,0 +1,239 @@
+//! How a job ends: by re-measuring, or by scrapping its piece.
+
+use super::end::end;
+use super::rework::{rework, still_to_cut};
+use super::{OnClaim, claimed, current, piece_of};
+use crate::app::act::Act;
+use crate::app::error::Error;
+use crate::app::judging::{Judging, Manner, decide, effective_feature, proposed};
+use crate::app::measuring::{NewReadings, Taken, Taking};
+use crate::app::stock::{check_step, relocate, write_off};
+use crate::app::views::{AssessmentView, JobView};
+use tenths_domain::disposition::Disposition;
+use tenths_domain::state::{
+    BuiltUp, JobOutcome, Method, OperationState, PieceCondition, PieceState, RejectReason,
+    ScrapReason,
+};
+use tenths_storage::{Assessment, Item, ItemFeature, Job, JobOperation, Piece};
+
+/// Finishes a job by re-measuring.
+#[derive(Clone, Debug)]
+pub struct FinishJob {
+    /// The claim.
+    pub claim: OnClaim,
+    /// The readings after the work.
+    pub readings: NewReadings,
+    /// Why suspicious readings are right all the same.
+    pub override_reason: String,
+    /// Where the piece goes if it goes into stock.
+    pub location_code: Option<String>,
+}
+
+/// Ends a job by scrapping its piece.
+#[derive(Clone, Debug)]
+pub struct ScrapJob {
+    /// The claim.
+    pub claim: OnClaim,
+    /// The reason code.
+    pub reason: ScrapReason,
+    /// A note, or empty.
+    pub note: String,
+}
+
+/// How a job was finished.
+#[derive(Clone, Debug)]
+pub struct FinishedJob {
+    /// The job, ended.
+    pub job: JobView,
+    /// What the re-measurement says.
+    pub assessment: AssessmentView,
+    /// The job that follows, if it is rework.
+    pub rework: Option<JobView>,
+    /// Why the piece was not put into stock, if a person has to decide.
+    pub notes: Vec<String>,
+}
+
+/// Finishes a job by re-measuring its feature in a new round: into stock, rework as a new job, or
+/// back to inspection for decision.
+///
+/// # Errors
+/// As [`renew_claim`]; as recording readings; [`Error::Invalid`] for readings of another feature.
+pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob, Error> {
+    let view = act.view();
+    let mut job = claimed(act, &order.claim).await?;
+    let mut piece = piece_of(act, &job).await?;
+    let item = view.item_of(&piece).await?;
+    let feature = own_feature(&item, &job, &order.readings.feature)?;
+    let mut route = act.tx.operations_of([job.id]).await?;
+    check_last(&job, &route)?;
+    let assessment = remeasure(act, &job, &mut piece, &item, feature, order).await?;
+    let proposal = proposed(view, &piece, &item).await?;
+    let outcome = match assessment.record.disposition {
+        Disposition::Reuse if proposal.allows_reuse => JobOutcome::ToStock,
+        Disposition::Recondition if can_rework(&job, feature, &assessment) => JobOutcome::Rework,
+        _ => JobOutcome::ForDecision,
+    };
+    let mut notes = Vec::new();
+    if outcome == JobOutcome::ForDecision {
+        notes.push(format!("not put into stock: {}", proposal.why));
+    }
+    settle_piece(act, &mut piece, &job, outcome, order.location_code.as_deref()).await?;
+    settle_route(act, &job, &mut route, outcome);
+    end(act, &mut job, &mut route, outcome).await?;
+    let rework = match outcome {
+        JobOutcome::Rework => Some(rework(act, &job, feature, &assessment.record, route).await?),
+        _ => None,
+    };
+    let name = job.tag.clone();
+    let assessment = view.assessments(vec![assessment]).await?.pop();
+    Ok(FinishedJob {
+        job: view.job(job).await?,
+        notes,
+        assessment: assessment.ok_or(Error::NotFound { kind: "assessment of job", name })?,
+        rework: match rework {
+            Some(job) => Some(view.job(job).await?),
+            None => None,
+        },
+    })
+}
+
+/// Refuses to finish a job before its last operation.
+fn check_last(job: &Job, route: &[JobOperation]) -> Result<(), Error> {
+    let at = current(job)?.position;
+    match route.iter().find(|operation| operation.position == at) {
+        Some(here) if at < i64::try_from(route.len()).unwrap_or(i64::MAX) => {
+            let description = format!(
+                "job {} is at operation {at} of {} ({}): finish that operation; the job is \
+                 finished by re-measuring at its last",
+                job.tag,
+                route.len(),
+                here.kind
+            );
+            Err(Error::forbidden("OPERATIONS_LEFT", job.tag.clone(), description))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Brings the piece to where the outcome says, and saves it.
+async fn settle_piece(
+    act: &Act<'_>,
+    piece: &mut Piece,
+    job: &Job,
+    outcome: JobOutcome,
+    location_code: Option<&str>,
+) -> Result<(), Error> {
+    if outcome == JobOutcome::ToStock {
+        piece.condition = PieceCondition::Reconditioned;
+        let reason = format!("job {}", job.tag);
+        decide(act, piece, Some(Disposition::Reuse), Disposition::Reuse, &reason).await?;
+        if let Some(to) = act.view().location_or(location_code, None).await? {
+            relocate(act, piece, to).await?;
+        }
+    }
+    piece.state = match outcome {
+        JobOutcome::ToStock => PieceState::InStock,
+        JobOutcome::Rework => PieceState::Reconditioning,
+        JobOutcome::ForDecision | JobOutcome::Scrapped => PieceState::Inspection,
+    };
+    Ok(act.tx.save_piece(piece).await?)
+}
+
+/// The re-measurement is done; where the size is not good, the operation that made it was not good
+/// the first time either.
+fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], outcome: JobOutcome) {
+    let passed = outcome == JobOutcome::ToStock;
+    let at = job.current.as_ref().map_or(0, |current| current.position);
+    for operation in route.iter_mut().filter(|operation| operation.position == at) {
+        super::operate::stop_clock(operation, act.now);
+        operation.state = OperationState::Done;
+        act.person.clone_into(&mut operation.worker);
+        operation.finished_at = Some(act.now);
+        operation.passed = Some(passed);
+    }
+    let sized = route.iter_mut().rev().find(|operation| operation.to.is_some());
+    if let Some(made) = sized.filter(|operation| operation.state == OperationState::Done)
+        && !passed
+    {
+        made.passed = Some(false);
+    }
+}
+
+fn own_feature<'i>(item: &'i Item, job: &Job, named: &str) -> Result<&'i ItemFeature, Error> {
+    let own = item.feature_by_id(job.feature);
+    let own =
+        own.ok_or_else(|| Error::NotFound { kind: "feature of job", name: job.tag.clone() })?;
+    if !named.is_empty() && own.feature.name != named {
+        let problem = format!(
+            "job {} is for {}, not {named}; leave it empty or name that",
+            job.tag, own.feature.name
+        );
+        return Err(Error::invalid("readings.feature", problem));
+    }
+    Ok(own)
+}
+
+/// Whether the same work can still reach the size: what was ground or honed away too far does not
+/// come back by grinding or honing.
+fn can_rework(job: &Job, feature: &ItemFeature, assessment: &Assessment) -> bool {
+    let removes = matches!(job.method, Method::Regrind | Method::Polish | Method::Hone);
+    !removes || still_to_cut(feature, &assessment.record)
+}
+
+/// Starts a new round, records the readings in it, and judges the feature by its finished size.
+async fn remeasure(
+    act: &Act<'_>,
+    job: &Job,
+    piece: &mut Piece,
+    item: &Item,
+    feature: &ItemFeature,
+    order: &FinishJob,
+) -> Result<Assessment, Error> {
+    let built_up = matches!(job.method, Method::BuildUp | Method::Sleeve);
+    let mut size = act.tx.piece_size(piece.id, feature.id).await?;
+    size.round += 1;
+    if job.target.is_some() || built_up {
+        // Built back to the item's own limits, unless another size was asked for.
+        size.target = job.target;
+    }
+    if built_up {
+        piece.built_up = BuiltUp::Yes;
+    }
+    let taking = Taking { piece, item, feature, built_up_since: built_up };
+    let Taken { readings, .. } =
+        taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
+    let judged = effective_feature(&feature.feature, &size);
+    let judging = Judging { piece, feature: feature.id, judged: &judged, readings: &readings };
+    Ok(judging.record(act, size.round, &Manner::default()).await?.0)
+}
+
+/// Ends a job by scrapping its piece.
+///
+/// # Errors
+/// As [`renew_claim`].
+pub async fn scrap_job(act: &Act<'_>, order: &ScrapJob) -> Result<JobView, Error> {
+    let view = act.view();
+    let mut job = claimed(act, &order.claim).await?;
+    let mut piece = piece_of(act, &job).await?;
+    check_step(&piece, PieceState::Scrapped, "scrapped")?;
+    let item = view.item_of(&piece).await?;
+    let proposal = proposed(view, &piece, &item).await?;
+    let reason = [order.reason.as_str(), order.note.as_str()].join(" ").trim().to_owned();
+    decide(act, &piece, proposal.disposition, Disposition::Scrap, &reason).await?;
+    job.scrap_reason = Some(order.reason);
+    let mut route = act.tx.operations_of([job.id]).await?;
+    blame(act, &job, &mut route, order.reason);
+    end(act, &mut job, &mut route, JobOutcome::Scrapped).await?;
+    write_off(act, &mut piece, &reason).await?;
+    view.job(job).await
+}
+
+/// The operation at which a piece turned out bad is a rejected one, where the reason is one for
+/// rejecting; no other operation is.
+fn blame(act: &Act<'_>, job: &Job, route: &mut [JobOperation], reason: ScrapReason) {
+    let at = job.current.as_ref().map_or(0, |current| current.position);
+    let here = route.iter_mut().find(|operation| operation.position == at);
+    if let (Some(operation), Ok(reason)) = (here, reason.as_str().parse::<RejectReason>()) {
+        super::operate::reject(operation, act, reason, "scrapped");
+    }
+}

@@ -1,0 +1,100 @@
+//! The reconditioning queue: jobs of one or more operations, claimed under a lease with a fencing
+//! token, finished by re-measuring.
+//!
+//! A job's operations are done one after another, so the claim of a job is the claim of its current
+//! operation: at most one is live.
+
+mod claim;
+mod end;
+mod enqueue;
+mod finish;
+mod operate;
+mod rework;
+mod start;
+
+pub use claim::{ClaimJob, RenewClaim, claim_job, release_claim, renew_claim};
+pub use enqueue::{EnqueueJob, enqueue_job};
+pub use finish::{FinishJob, FinishedJob, ScrapJob, finish_job, scrap_job};
+pub(crate) use start::{NewJob, start_job};
+
+use super::act::{Act, View};
+use super::error::Error;
+use super::views::JobView;
+use tenths_domain::state::{JobOutcome, JobState};
+use tenths_storage::{CurrentOperation, Job, Page, Piece, StorageError};
+
+/// An act on a claim.
+#[derive(Clone, Debug)]
+pub struct OnClaim {
+    /// The job.
+    pub tag: String,
+    /// The token of the claim.
+    pub fencing_token: i64,
+}
+
+/// Reads one job.
+///
+/// # Errors
+/// [`Error::NotFound`].
+pub async fn get_job(view: View<'_>, tag: &str) -> Result<JobView, Error> {
+    let job = view.find_job(tag).await?;
+    view.job(job).await
+}
+
+/// Lists jobs in order of queueing.
+///
+/// # Errors
+/// [`Error::NotFound`] for a piece that the filter names.
+pub async fn list_jobs(
+    view: View<'_>,
+    page: Page,
+    state: Option<JobState>,
+    piece_tag: Option<String>,
+) -> Result<Vec<JobView>, Error> {
+    let piece = match &piece_tag {
+        Some(tag) => Some(view.find_piece(tag).await?.id),
+        None => None,
+    };
+    let jobs = view.tx.jobs_page(page, state, piece, view.now).await?;
+    view.jobs(jobs).await
+}
+
+/// The operation that is next or in work of an open job.
+fn current(job: &Job) -> Result<&CurrentOperation, Error> {
+    job.current.as_ref().ok_or_else(|| {
+        let reason = "an open job has no operation".to_owned();
+        StorageError::Corrupt { table: "jobs", id: job.tag.clone(), reason }.into()
+    })
+}
+
+fn ended(job: &Job) -> Error {
+    let outcome = job.outcome.map_or("", JobOutcome::as_str);
+    let description = format!("job {} has ended: {outcome}", job.tag);
+    Error::forbidden("JOB_ENDED", job.tag.clone(), description)
+}
+
+/// The job of a live claim, or why the claim is not live.
+async fn claimed(act: &Act<'_>, claim: &OnClaim) -> Result<Job, Error> {
+    let job = act.view().find_job(&claim.tag).await?;
+    if job.state == JobState::Done {
+        return Err(ended(&job));
+    }
+    if job.state == JobState::Away {
+        let description = format!("job {} is at a vendor: return it from its send-out", job.tag);
+        return Err(Error::forbidden("AWAY", job.tag, description));
+    }
+    if job.is_claimed_at(act.now) && job.fencing_token == claim.fencing_token {
+        return Ok(job);
+    }
+    let description = format!(
+        "token {} is not the live claim of job {}: its lease ended or another worker claimed it; \
+         claim it again",
+        claim.fencing_token, job.tag
+    );
+    Err(Error::forbidden("STALE_CLAIM", job.tag, description))
+}
+
+async fn piece_of(act: &Act<'_>, job: &Job) -> Result<Piece, Error> {
+    let found = act.tx.pieces_by_ids([job.piece]).await?.remove(&job.piece);
+    found.ok_or_else(|| Error::NotFound { kind: "piece of job", name: job.tag.clone() })
+}

@@ -1,0 +1,89 @@
+//! Opening a job with its route.
+
+use crate::app::act::Act;
+use crate::app::error::Error;
+use tenths_domain::ids::{FeatureId, JobId, PieceId, RebuildId};
+use tenths_domain::item::Limits;
+use tenths_domain::route::Operation;
+use tenths_domain::state::{JobState, Method};
+use tenths_domain::units::Unit;
+use tenths_storage::{CurrentOperation, Job};
+
+/// A job to be opened.
+#[derive(Clone, Debug)]
+pub(crate) struct NewJob {
+    /// The piece; the caller has brought it into reconditioning.
+    pub(crate) piece: PieceId,
+    /// The feature.
+    pub(crate) feature: FeatureId,
+    /// How.
+    pub(crate) method: Method,
+    /// The finished size, if other than the item's limits.
+    pub(crate) target: Option<Limits>,
+    /// The unit that sizes are shown in.
+    pub(crate) target_unit: Unit,
+    /// Why.
+    pub(crate) reason: String,
+    /// When it is due, in Unix microseconds.
+    pub(crate) due_at: Option<i64>,
+    /// The job that it reworks.
+    pub(crate) rework_of: Option<JobId>,
+    /// The rebuild that waits for the piece.
+    pub(crate) rebuild: Option<RebuildId>,
+    /// What of that rebuild's value falls to the piece, in minor units.
+    pub(crate) value_minor: Option<i64>,
+    /// The version of the policy that the route is from.
+    pub(crate) policy_version: Option<i64>,
+    /// The operations, in order; at least one, the last decides by re-measuring.
+    pub(crate) route: Vec<Operation>,
+}
+
+/// Opens a job; it waits for its first operation.
+///
+/// # Errors
+/// [`Error::Invalid`] for a route without operations.
+pub(crate) async fn start_job(act: &Act<'_>, new: NewJob) -> Result<Job, Error> {
+    let Some(first) = new.route.first() else {
+        return Err(Error::invalid("operations", "a job needs at least one operation"));
+    };
+    let current = CurrentOperation {
+        position: 1,
+        machine: first.machine,
+        setup_family: first.setup_family.to_owned(),
+        site: first.site,
+    };
+    let sizes = new.route.iter().rev().find_map(|operation| operation.to);
+    let job = act
+        .tx
+        .insert_job(Job {
+            id: JobId(0),
+            tag: act.next_tag("J").await?,
+            piece: new.piece,
+            feature: new.feature,
+            method: new.method,
+            target: new.target,
+            target_unit: new.target_unit,
+            reason: new.reason,
+            due_at: new.due_at,
+            state: JobState::Queued,
+            worker: String::new(),
+            lease_until_at: None,
+            fencing_token: 0,
+            attempt: 0,
+            outcome: None,
+            scrap_reason: None,
+            rework_of: new.rework_of,
+            created_at: act.now,
+            revision: 1,
+            current: Some(current),
+            finish_size: sizes.or(new.target).map(|limits| limits.upper),
+            rebuild: new.rebuild,
+            value_minor: new.value_minor,
+            policy_version: new.policy_version,
+            plan_rank: None,
+            force_at: None,
+        })
+        .await?;
+    act.tx.insert_operations(job.id, &new.route).await?;
+    Ok(job)
+}
