@@ -8,7 +8,9 @@ use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_domain::keys::{KeyStandard, KeyseatFit};
 use tenths_domain::matching::MissSide;
 use tenths_domain::measure::SettingMethod;
+use tenths_domain::policy::Site;
 use tenths_domain::retaining_rings::RingKind;
+use tenths_domain::route::{self, OperationKind};
 use tenths_domain::seats::{LoadClass, Machine, RingRotation};
 use tenths_domain::state::{
     CoreGrade, CoreState, GaugeState, JobOutcome, JobState, LedgerReason, LocationKind, Method,
@@ -107,6 +109,7 @@ wire_enum! {
     Material = pb::Material, "MATERIAL";
     Method = pb::Method, "METHOD";
     MissSide = pb::MissSide, "MISS_SIDE";
+    OperationKind = pb::OperationKind, "OPERATION_KIND";
     OwnerKind = pb::OwnerKind, "OWNER_KIND";
     PieceCondition = pb::PieceCondition, "PIECE_CONDITION";
     PieceState = pb::PieceState, "PIECE_STATE";
@@ -114,8 +117,10 @@ wire_enum! {
     ReservationState = pb::ReservationState, "RESERVATION_STATE";
     ScrapReason = pb::ScrapReason, "SCRAP_REASON";
     SettingMethod = pb::SettingMethod, "SETTING_METHOD";
+    Site = pb::Site, "SITE";
     TemperatureScale = pb::TemperatureUnit, "TEMPERATURE_UNIT";
     tenths_domain::disposition::Disposition = pb::Disposition, "DISPOSITION";
     Unit = pb::LengthUnit, "LENGTH_UNIT";
     Verdict = pb::VerdictKind, "VERDICT_KIND";
+    route::Machine = pb::WorkMachine, "WORK_MACHINE";
 }
