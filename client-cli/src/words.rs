@@ -55,6 +55,7 @@ parsers! {
     piece_condition: PieceCondition, "PIECE_CONDITION_";
     piece_state: PieceState, "PIECE_STATE_";
     rebuild_state: RebuildState, "REBUILD_STATE_";
+    reject_reason: RejectReason, "REJECT_REASON_";
     reservation_state: ReservationState, "RESERVATION_STATE_";
     ring_kind: RingKind, "RING_KIND_";
     ring_rotation: RingRotation, "RING_ROTATION_";
@@ -62,6 +63,7 @@ parsers! {
     scrap_reason: ScrapReason, "SCRAP_REASON_";
     setting_method: SettingMethod, "SETTING_METHOD_";
     table_kind: TableKind, "TABLE_KIND_";
+    work_machine: WorkMachine, "WORK_MACHINE_";
 }
 
 /// Reads the answer to "was it built up before" inside a teardown piece.

@@ -31,7 +31,10 @@ pub(crate) use lot::{LotCommand, LotReceive};
 pub(crate) use measure::{Assess, Assessments, NumbersRead, Read, ReadingCommand, Readings};
 pub(crate) use piece::{PieceAdd, PieceCommand, PieceUpdate};
 pub(crate) use rebuild::{RebuildClose, RebuildCommand, RebuildOpen};
-pub(crate) use recon::{ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconScrap};
+pub(crate) use recon::{
+    OnClaim, ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconReturn, ReconScrap,
+    ReconSend,
+};
 pub(crate) use standards::{Bearing, Extension, InchFit, KeyFor, Limits, RetainingRing, Seat};
 pub(crate) use transfer::{Export, Import};
 

@@ -58,7 +58,60 @@ pub(crate) enum ReconCommand {
         #[arg(long)]
         token: i64,
     },
-    /// Finish a job by re-measuring.
+    /// Start the operation that was claimed, or go on with it after a pause.
+    #[command(after_help = "Example:\n  tenths recon start J-12 --token 3")]
+    Start(OnClaim),
+    /// Lay the operation aside; the claim stays.
+    #[command(after_help = "Example:\n  tenths recon pause J-12 --token 3")]
+    Pause(OnClaim),
+    /// Finish the operation; the next one waits for its own worker.
+    #[command(after_help = "Example:\n  tenths recon done J-12 --token 3")]
+    Done {
+        #[command(flatten)]
+        claim: OnClaim,
+        /// A note.
+        #[arg(long, default_value = "")]
+        note: String,
+    },
+    /// Say that the operation cannot be done: the job ends, a person decides on the piece.
+    #[command(
+        after_help = "Example:\n  tenths recon reject J-12 --token 3 --reason poor_bond --note \
+        \"flakes at the shoulder\""
+    )]
+    Reject {
+        #[command(flatten)]
+        claim: OnClaim,
+        /// The reason code.
+        #[arg(long, value_parser = words::reject_reason())]
+        reason: v1::RejectReason,
+        /// A note; required for "other".
+        #[arg(long, default_value = "")]
+        note: String,
+    },
+    /// Send the pieces of jobs to a vendor.
+    #[command(
+        after_help = "Example:\n  tenths recon send J-12 J-15 --to PLATER --order PO-881 --due \
+        2026-12-10"
+    )]
+    Send(ReconSend),
+    /// Take back what a vendor returns; what is not named stays out.
+    #[command(
+        after_help = "Example:\n  tenths recon return S-4 --line 1 --line 2 --short 3 --at R-1"
+    )]
+    Return(ReconReturn),
+    /// List what is away at vendors, the oldest first.
+    #[command(after_help = "Example:\n  tenths recon away --at PLATER")]
+    Away {
+        /// Only at this vendor's location.
+        #[arg(long)]
+        at: Option<String>,
+        /// Also what came back long ago.
+        #[arg(long)]
+        all: bool,
+        #[command(flatten)]
+        paging: Paging,
+    },
+    /// Finish a job, at its last operation, by re-measuring.
     #[command(
         after_help = "Example:\n  tenths recon finish J-12 --token 3 --gauge M-07 --mm \"A0 25.008 \
         A90 25.007 B0 25.008 B90 25.008\" --at A-1-3"
@@ -93,12 +146,65 @@ pub(crate) struct ReconEnqueue {
     /// The rack it waits on.
     #[arg(long, default_value = "")]
     pub(crate) at: String,
+    /// A vendor does the work: see `recon send`.
+    #[arg(long)]
+    pub(crate) at_vendor: bool,
+}
+
+/// A job that was claimed.
+#[derive(Debug, Args)]
+pub(crate) struct OnClaim {
+    /// The job's tag.
+    pub(crate) tag: String,
+    /// The token of the claim.
+    #[arg(long)]
+    pub(crate) token: i64,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ReconSend {
+    /// The jobs, one a line.
+    #[arg(required = true)]
+    pub(crate) jobs: Vec<String>,
+    /// The vendor's location.
+    #[arg(long)]
+    pub(crate) to: String,
+    /// The shop's purchase order.
+    #[arg(long, default_value = "")]
+    pub(crate) order: String,
+    /// When it is due back.
+    #[arg(long, value_parser = times::time, help = format!("When it is due back: {}", times::HELP))]
+    pub(crate) due: Option<Timestamp>,
+    /// A note.
+    #[arg(long, default_value = "")]
+    pub(crate) note: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ReconReturn {
+    /// The send-out's tag.
+    pub(crate) tag: String,
+    /// A line that is back; may be given again.
+    #[arg(long = "line", value_name = "LINE")]
+    pub(crate) lines: Vec<i32>,
+    /// A line that the vendor will not return: the piece is written off; may be given again.
+    #[arg(long = "short", value_name = "LINE")]
+    pub(crate) short: Vec<i32>,
+    /// Where the pieces go; without it each goes where it was sent from.
+    #[arg(long, default_value = "")]
+    pub(crate) at: String,
+    /// A note on how they came back.
+    #[arg(long, default_value = "")]
+    pub(crate) note: String,
 }
 
 #[derive(Debug, Args)]
 pub(crate) struct ReconClaim {
-    /// The job; without it the next one by due date.
+    /// The job; without it the next one.
     pub(crate) tag: Option<String>,
+    /// Only the next one for this machine.
+    #[arg(long, value_parser = words::work_machine(), conflicts_with = "tag")]
+    pub(crate) machine: Option<v1::WorkMachine>,
     /// How long the lease lasts, such as 30m or 2h.
     #[arg(long, value_parser = times::span)]
     pub(crate) lease: Option<Duration>,

@@ -1,5 +1,8 @@
 //! `tenths recon ...`: the reconditioning queue.
 
+mod operate;
+mod send_outs;
+
 use super::measure::new_readings;
 use crate::args::{ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconScrap};
 use crate::connect::{Session, rpc};
@@ -37,7 +40,8 @@ pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<
             })
             .await?;
             // The list is in the order of queueing; what comes next is another one.
-            let next = "`recon claim` takes the earliest due first, then the first queued";
+            let next =
+                "`recon claim` takes what may wait no longer, then the plan, then the earliest due";
             match state {
                 v1::JobState::Queued => session.printer.notes("note", &[next.to_owned()]),
                 _ => Ok(()),
@@ -47,6 +51,15 @@ pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<
         ReconCommand::Renew { tag, token, lease } => renew(session, tag, token, lease).await,
         ReconCommand::Release { tag, token } => release(session, tag, token).await,
         ReconCommand::Finish(arguments) => finish(session, arguments).await,
+        ReconCommand::Start(claim) => operate::start(session, claim).await,
+        ReconCommand::Pause(claim) => operate::pause(session, claim).await,
+        ReconCommand::Done { claim, note } => operate::done(session, claim, note).await,
+        ReconCommand::Reject { claim, reason, note } => {
+            operate::reject(session, claim, reason, note).await
+        }
+        ReconCommand::Send(arguments) => send_outs::send(session, arguments).await,
+        ReconCommand::Return(arguments) => send_outs::take_back(session, arguments).await,
+        ReconCommand::Away { at, all, paging } => send_outs::away(session, at, all, paging).await,
         ReconCommand::Scrap(arguments) => scrap(session, arguments).await,
     }
 }
@@ -69,6 +82,7 @@ fn enqueue_request(
         reason: arguments.reason,
         due_time: arguments.due,
         location_code: arguments.at,
+        at_vendor: arguments.at_vendor,
     })
 }
 
@@ -77,6 +91,7 @@ async fn claim(session: &mut Session, arguments: ReconClaim) -> Result<(), Failu
         request_id: session.context.request_id(),
         person: session.context.person()?,
         tag: arguments.tag.unwrap_or_default(),
+        machine: arguments.machine.unwrap_or_default().into(),
         lease: arguments.lease.map(times::span_on_wire),
     };
     let answer = rpc!(session, ReconditioningServiceClient.claim_job(request))?;
@@ -215,7 +230,7 @@ mod tests {
         assert_eq!(queued, "tag\nJ-1\n");
         assert_eq!(
             notes,
-            "note: `recon claim` takes the earliest due first, then the first queued\n"
+            "note: `recon claim` takes what may wait no longer, then the plan, then the earliest due\n"
         );
         for (format, line) in
             [(Format::Table, "recon list"), (Format::Json, "recon list --state queued")]

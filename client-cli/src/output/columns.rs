@@ -100,6 +100,9 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("GetIndexStatusResponse", found::INDEX_STATUS),
     ("Job", JOB),
     ("ClaimJobResponse", CLAIM),
+    ("Operation", OPERATION),
+    ("SendOut", SEND_OUT),
+    ("SendOutLine", SEND_OUT_LINE),
     ("Rebuild", REBUILD),
     ("Reservation", RESERVATION),
     ("ImportSummary", IMPORT_SUMMARY),
@@ -292,9 +295,55 @@ const JOB: &[Column] = &[
     cut("reason", At("reason")),
 ];
 
+const OPERATION: &[Column] = &[
+    shown("position", At("position")),
+    shown("operation", At("plan.kind")),
+    shown("machine", First(&[At("plan.vendor"), At("plan.machine")])).not_in_csv(),
+    csv("machine", At("plan.machine")),
+    csv("vendor", At("plan.vendor")),
+    shown("state", At("state")),
+    shown("worker", At("worker")),
+    cut("work", At("plan.text")),
+    csv("from", At("plan.from")),
+    csv("to", Range("plan.to_lower", "plan.to_upper")),
+    csv("change_on_diameter", At("plan.change_on_diameter")),
+    csv("change_per_side", At("plan.change_per_side")),
+    csv("finished", At("finish_time")),
+    csv("passed", At("passed")),
+    foot("rejected", At("reject_reason")),
+    foot("note", At("note")),
+];
+
+const SEND_OUT: &[Column] = &[
+    shown("tag", At("tag")),
+    shown("vendor", At("location_code")),
+    shown("order", At("order_number")),
+    shown("sent", At("create_time")),
+    shown("age_days", At("age_days")),
+    shown("due_back", At("due_back_time")),
+    shown("overdue", At("is_overdue")),
+    shown("out", At("lines_out")),
+    cut("pieces", At("lines.piece_tag")),
+    foot("closed", At("close_time")),
+    foot("note", At("note")),
+];
+
+const SEND_OUT_LINE: &[Column] = &[
+    shown("line", At("line")),
+    shown("job", At("job_tag")),
+    shown("piece", At("piece_tag")),
+    shown("state", At("state")),
+    cut("work", At("work")),
+    shown("from", At("from_location_code")),
+    shown("ended", At("end_time")),
+    csv("ended_by", At("ended_by")),
+    foot("note", At("note")),
+];
+
 const CLAIM: &[Column] = &[
     shown("tag", At("job.tag")),
     shown("token", At("fencing_token")),
+    csv("operation", At("job.operation_position")),
     shown("lease_until", At("job.lease_until_time")),
     shown("piece", At("job.piece_tag")),
     shown("feature", At("job.feature")),

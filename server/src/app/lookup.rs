@@ -4,7 +4,7 @@ use super::act::View;
 use super::error::Error;
 use tenths_domain::ids::LocationId;
 use tenths_storage::{
-    Core, Gauge, Item, ItemFeature, Job, Location, Lot, Piece, Rebuild, Reservation,
+    Core, Gauge, Item, ItemFeature, Job, Location, Lot, Piece, Rebuild, Reservation, SendOut,
 };
 
 fn found<T>(row: Option<T>, kind: &'static str, name: &str) -> Result<T, Error> {
@@ -44,6 +44,10 @@ impl View<'_> {
 
     pub(crate) async fn find_job(&self, tag: &str) -> Result<Job, Error> {
         found(self.tx.job_by_tag(tag).await?, "job", tag)
+    }
+
+    pub(crate) async fn find_send_out(&self, tag: &str) -> Result<SendOut, Error> {
+        found(self.tx.send_out_by_tag(tag).await?, "send-out", tag)
     }
 
     pub(crate) async fn find_rebuild(&self, tag: &str) -> Result<Rebuild, Error> {

@@ -7,7 +7,7 @@ use tenths_domain::ids::LotId;
 use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_storage::{
     Assessment, Core, Hold, Item, ItemFeature, Job, JobOperation, LedgerEntry, LedgerSubject, Lot,
-    LotStock, Piece, PieceSize, Reading, Rebuild, Reservation, StorageError,
+    LotStock, Piece, PieceSize, Reading, Rebuild, Reservation, SendOut, SendOutLine, StorageError,
 };
 
 /// A core with its names.
@@ -126,6 +126,34 @@ pub struct JobView {
     pub rebuild_tag: String,
     /// Its operations in order.
     pub operations: Vec<JobOperation>,
+}
+
+/// A line of a send-out with its names.
+#[derive(Clone, Debug)]
+pub struct SendOutLineView {
+    /// The line.
+    pub line: SendOutLine,
+    /// The tag of the job.
+    pub job_tag: String,
+    /// The tag of the piece.
+    pub piece_tag: String,
+    /// The code of the location that it was sent from.
+    pub from_location_code: String,
+    /// What the vendor does, in words.
+    pub work: Vec<String>,
+}
+
+/// A send-out with its lines and names.
+#[derive(Clone, Debug)]
+pub struct SendOutView {
+    /// The send-out.
+    pub send_out: SendOut,
+    /// The time at which it is shown.
+    pub now: i64,
+    /// The code of the vendor's location.
+    pub location_code: String,
+    /// Its lines in order.
+    pub lines: Vec<SendOutLineView>,
 }
 
 /// A rebuild with its names.
@@ -436,6 +464,64 @@ impl View<'_> {
     pub(crate) async fn job(&self, job: Job) -> Result<JobView, Error> {
         let key = job.id;
         self.jobs(vec![job]).await?.pop().ok_or_else(|| missing(&key))
+    }
+
+    /// Send-outs with their lines and names.
+    pub(crate) async fn send_outs(&self, found: Vec<SendOut>) -> Result<Vec<SendOutView>, Error> {
+        let ids: Vec<_> = found.iter().map(|one| one.id).collect();
+        let mut lines = HashMap::<_, Vec<_>>::new();
+        for line in self.send_out_line_views(self.tx.send_out_lines(ids).await?).await? {
+            lines.entry(line.line.send_out).or_default().push(line);
+        }
+        let locations = self
+            .tx
+            .location_codes(found.iter().map(|one| one.location).collect::<Vec<_>>())
+            .await?;
+        found
+            .into_iter()
+            .map(|send_out| {
+                Ok(SendOutView {
+                    now: self.now,
+                    location_code: name(&locations, send_out.location)?,
+                    lines: lines.remove(&send_out.id).unwrap_or_default(),
+                    send_out,
+                })
+            })
+            .collect()
+    }
+
+    async fn send_out_line_views(
+        &self,
+        lines: Vec<SendOutLine>,
+    ) -> Result<Vec<SendOutLineView>, Error> {
+        let tx = self.tx;
+        let jobs = tx.job_tags(lines.iter().map(|line| line.job).collect::<Vec<_>>()).await?;
+        let pieces = tx.piece_tags(lines.iter().map(|line| line.piece).collect::<Vec<_>>()).await?;
+        let from: Vec<_> = lines.iter().map(|line| line.from_location).collect();
+        let from = tx.location_codes(from).await?;
+        let routes =
+            tx.operations_of(lines.iter().map(|line| line.job).collect::<Vec<_>>()).await?;
+        lines
+            .into_iter()
+            .map(|line| {
+                let sent = line.first_position..=line.last_position;
+                let own =
+                    routes.iter().filter(|one| one.job == line.job && sent.contains(&one.position));
+                Ok(SendOutLineView {
+                    job_tag: name(&jobs, line.job)?,
+                    piece_tag: name(&pieces, line.piece)?,
+                    from_location_code: name(&from, line.from_location)?,
+                    work: own.map(|one| one.text.clone()).collect(),
+                    line,
+                })
+            })
+            .collect()
+    }
+
+    /// One send-out with its lines and names.
+    pub(crate) async fn send_out(&self, send_out: SendOut) -> Result<SendOutView, Error> {
+        let key = send_out.id;
+        self.send_outs(vec![send_out]).await?.pop().ok_or_else(|| missing(&key))
     }
 
     /// Rebuilds with their names.

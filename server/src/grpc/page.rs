@@ -3,7 +3,7 @@
 
 use crate::app::views::{
     AssessmentView, CoreView, JobView, LedgerView, LotView, PieceView, ReadingView, RebuildView,
-    ReservationView,
+    ReservationView, SendOutView,
 };
 use crate::app::{App, Error, View};
 use base64::Engine;
@@ -44,6 +44,7 @@ listed! {
     JobView: job.id;
     RebuildView: rebuild.id;
     ReservationView: reservation.id;
+    SendOutView: send_out.id;
 }
 
 impl Listed for LedgerView {

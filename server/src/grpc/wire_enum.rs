@@ -14,7 +14,8 @@ use tenths_domain::route::{self, OperationKind};
 use tenths_domain::seats::{LoadClass, Machine, RingRotation};
 use tenths_domain::state::{
     CoreGrade, CoreState, GaugeState, JobOutcome, JobState, LedgerReason, LocationKind, Method,
-    OwnerKind, PieceCondition, PieceState, RebuildState, ReservationState, ScrapReason,
+    OperationState, OwnerKind, PieceCondition, PieceState, RebuildState, RejectReason,
+    ReservationState, ScrapReason, SendOutLineState,
 };
 use tenths_domain::substitution::Acceptance;
 use tenths_domain::temperature::{Material, TemperatureScale};
@@ -110,12 +111,15 @@ wire_enum! {
     Method = pb::Method, "METHOD";
     MissSide = pb::MissSide, "MISS_SIDE";
     OperationKind = pb::OperationKind, "OPERATION_KIND";
+    OperationState = pb::OperationState, "OPERATION_STATE";
     OwnerKind = pb::OwnerKind, "OWNER_KIND";
     PieceCondition = pb::PieceCondition, "PIECE_CONDITION";
     PieceState = pb::PieceState, "PIECE_STATE";
     RebuildState = pb::RebuildState, "REBUILD_STATE";
+    RejectReason = pb::RejectReason, "REJECT_REASON";
     ReservationState = pb::ReservationState, "RESERVATION_STATE";
     ScrapReason = pb::ScrapReason, "SCRAP_REASON";
+    SendOutLineState = pb::SendOutLineState, "SEND_OUT_LINE_STATE";
     SettingMethod = pb::SettingMethod, "SETTING_METHOD";
     Site = pb::Site, "SITE";
     TemperatureScale = pb::TemperatureUnit, "TEMPERATURE_UNIT";

@@ -298,6 +298,32 @@ entity!(operations, "operations" {
     note: String,
 });
 
+entity!(send_outs, "send_outs" {
+    tag: String,
+    location_id: i64,
+    order_number: String,
+    due_back_at: Option<i64>,
+    note: String,
+    person: String,
+    created_at: i64,
+    closed_at: Option<i64>,
+    revision: i64,
+});
+
+entity!(send_out_lines, "send_out_lines" {
+    send_out_id: i64,
+    line: i64,
+    job_id: i64,
+    piece_id: i64,
+    first_position: i64,
+    last_position: i64,
+    from_location_id: i64,
+    state: String,
+    ended_at: Option<i64>,
+    ended_by: String,
+    note: String,
+});
+
 entity!(rebuilds, "rebuilds" {
     tag: String,
     description: String,

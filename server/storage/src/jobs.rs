@@ -113,6 +113,17 @@ impl Tx {
         query.one(&self.inner).await?.map(job).transpose()
     }
 
+    /// These jobs by their numbers; in a write, locked until the transaction ends.
+    ///
+    /// # Errors
+    /// As [`Tx::job_by_tag`].
+    pub async fn jobs_by_ids(&self, ids: impl Into<Vec<JobId>>) -> Result<Vec<Job>, StorageError> {
+        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
+        let query = jobs::Entity::find().filter(jobs::Column::Id.is_in(ids));
+        let rows = self.locked(query.order_by_asc(jobs::Column::Id)).all(&self.inner).await?;
+        rows.into_iter().map(job).collect()
+    }
+
     /// The open job of a piece, if it has one.
     ///
     /// # Errors

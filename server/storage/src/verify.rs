@@ -148,6 +148,56 @@ const RULES: &[Rule] = &[
                  FROM jobs WHERE fencing_token <> attempt OR (state = 'claimed' AND attempt = 0)",
     },
     Rule {
+        name: "an open job is at one operation that is open, an ended one has none",
+        count: "SELECT COUNT(*) AS n FROM jobs",
+        breaks: "SELECT 'job ' || j.tag || ' is ' || j.state || ', its operation '
+                     || COALESCE(j.operation_position, 0) || ' is ' || COALESCE(o.state, 'not there') AS text
+                 FROM jobs j
+                 LEFT JOIN operations o ON o.job_id = j.id AND o.position = j.operation_position
+                 WHERE NOT ((j.state = 'done' AND j.operation_position IS NULL AND NOT EXISTS (
+                         SELECT 1 FROM operations x
+                         WHERE x.job_id = j.id AND x.state NOT IN ('done', 'rejected', 'skipped')))
+                     OR (j.state IN ('queued', 'claimed')
+                         AND COALESCE(o.state, '') IN ('ready', 'started', 'paused')
+                         AND COALESCE(o.machine = j.machine AND o.site = j.site, FALSE))
+                     OR (j.state = 'away' AND COALESCE(o.state, '') = 'sent'))",
+    },
+    Rule {
+        name: "operations end in the order of their route",
+        count: "SELECT COUNT(*) AS n FROM operations",
+        breaks: "SELECT 'operation ' || o.position || ' of job ' || j.tag || ' is ' || o.state
+                     || ' and a later one has ended' AS text
+                 FROM operations o JOIN jobs j ON j.id = o.job_id
+                 WHERE o.state NOT IN ('done', 'rejected', 'skipped') AND EXISTS (
+                     SELECT 1 FROM operations x WHERE x.job_id = o.job_id
+                         AND x.position > o.position AND x.state IN ('done', 'rejected', 'skipped'))",
+    },
+    Rule {
+        name: "a job that ended in stock had every operation done",
+        count: "SELECT COUNT(*) AS n FROM jobs WHERE outcome = 'to_stock'",
+        breaks: "SELECT 'operation ' || o.position || ' of job ' || j.tag || ' is ' || o.state AS text
+                 FROM operations o JOIN jobs j ON j.id = o.job_id
+                 WHERE j.outcome = 'to_stock' AND o.state <> 'done'",
+    },
+    Rule {
+        name: "what is out on a send-out is at its vendor with its job away, and nothing else is away",
+        count: "SELECT COUNT(*) AS n FROM send_out_lines",
+        breaks: "SELECT 'send-out ' || s.tag || ' line ' || l.line || ': piece ' || p.tag
+                     || ' is elsewhere, or its job is not away: ' || j.state AS text
+                 FROM send_out_lines l JOIN send_outs s ON s.id = l.send_out_id
+                 JOIN pieces p ON p.id = l.piece_id JOIN jobs j ON j.id = l.job_id
+                 WHERE l.state = 'out'
+                     AND (COALESCE(p.location_id, 0) <> s.location_id OR j.state <> 'away')
+                 UNION ALL
+                 SELECT 'job ' || j.tag || ' is away and on no send-out' FROM jobs j
+                 WHERE j.state = 'away' AND NOT EXISTS (
+                     SELECT 1 FROM send_out_lines l WHERE l.job_id = j.id AND l.state = 'out')
+                 UNION ALL
+                 SELECT 'send-out ' || s.tag || ' is closed before its lines, or not with them'
+                 FROM send_outs s WHERE (s.closed_at IS NULL) <> EXISTS (
+                     SELECT 1 FROM send_out_lines l WHERE l.send_out_id = s.id AND l.state = 'out')",
+    },
+    Rule {
         name: "the size kept for a feature is what its standing readings of the round say",
         count: "SELECT COUNT(*) AS n FROM piece_sizes",
         breaks: "SELECT 'piece ' || p.tag || ' feature ' || f.name || ': kept ' || COALESCE(s.min_nm, -1) || '..'

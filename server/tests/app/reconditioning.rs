@@ -34,7 +34,9 @@ fn queue(piece: &str, method: Method, target: Option<(&str, &str)>) -> EnqueueJo
         reason: "worn".to_owned(),
         due_at: None,
         location_code: None,
+        at_vendor: false,
     }
+}
 }
 
 fn claim(tag: &str) -> ClaimJob {

@@ -15,7 +15,7 @@ pub use amount::Amount;
 pub use build::{Work, route};
 pub use caution::WorkCaution;
 pub use kind::{Machine, OperationKind};
-pub use single::single;
+pub use single::{sent_out, single};
 
 use crate::item::Limits;
 use crate::policy::Site;

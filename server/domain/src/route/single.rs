@@ -1,4 +1,5 @@
-//! The route of a job for which nobody laid one out.
+//! The route of a job for which nobody laid one out: one operation, or a vendor's work and the
+//! inspection of what comes back.
 
 use super::{Machine, Operation, OperationKind, WorkCaution};
 use crate::item::{FeatureKind, Limits, Side};
@@ -46,4 +47,28 @@ pub fn single(method: Method, feature: FeatureKind, to: Option<Limits>) -> Opera
         cautions: vec![caution, WorkCaution::Basis],
         text: format!("{method}, then re-measure"),
     }
+}
+
+/// The work at a vendor, and the re-measuring in the shop that decides what it came to.
+///
+/// ```
+/// use tenths_domain::item::FeatureKind;
+/// use tenths_domain::policy::Site;
+/// use tenths_domain::route::sent_out;
+/// use tenths_domain::state::Method;
+/// let route = sent_out(Method::BuildUp, FeatureKind::RollingSeat, None);
+/// assert_eq!(route.iter().map(|one| one.site).collect::<Vec<_>>(), [Site::Vendor, Site::InHouse]);
+/// ```
+pub fn sent_out(method: Method, feature: FeatureKind, to: Option<Limits>) -> Vec<Operation> {
+    let work = single(method, feature, to);
+    let inspect = Operation {
+        kind: OperationKind::Inspect,
+        machine: Machine::InspectionBench,
+        setup_family: Machine::InspectionBench.setup_family(),
+        to: None,
+        cautions: vec![WorkCaution::Basis],
+        text: "inspect what came back, by re-measuring".to_owned(),
+        ..work.clone()
+    };
+    vec![Operation { site: Site::Vendor, text: format!("{method}, at a vendor"), ..work }, inspect]
 }

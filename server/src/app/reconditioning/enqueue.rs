@@ -10,7 +10,7 @@ use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::item::{FeatureKind, Limits, Side};
-use tenths_domain::route::single;
+use tenths_domain::route::{sent_out, single};
 use tenths_domain::state::{Method, PieceState};
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{ItemFeature, Piece, PieceSize};
@@ -34,6 +34,8 @@ pub struct EnqueueJob {
     pub due_at: Option<i64>,
     /// The rack that it waits on.
     pub location_code: Option<String>,
+    /// Whether a vendor does the work.
+    pub at_vendor: bool,
 }
 
 /// Puts a piece into the queue; answers also with cautions for the work.
@@ -78,7 +80,11 @@ pub async fn enqueue_job(
     }
     piece.state = PieceState::Reconditioning;
     act.tx.save_piece(&mut piece).await?;
-    let route = vec![single(order.method, feature.feature.kind, order.target)];
+    let kind = feature.feature.kind;
+    let route = match order.at_vendor {
+        true => sent_out(order.method, kind, order.target),
+        false => vec![single(order.method, kind, order.target)],
+    };
     let new = NewJob {
         piece: piece.id,
         feature: feature.id,

@@ -145,11 +145,12 @@ fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], outcome: J
     let passed = outcome == JobOutcome::ToStock;
     let at = job.current.as_ref().map_or(0, |current| current.position);
     for operation in route.iter_mut().filter(|operation| operation.position == at) {
-        super::operate::stop_clock(operation, act.now);
-        operation.state = OperationState::Done;
+        super::operate::done(operation, act, Some(passed));
         act.person.clone_into(&mut operation.worker);
-        operation.finished_at = Some(act.now);
-        operation.passed = Some(passed);
+    }
+    // A vendor's work that no inspection of its own judged.
+    for operation in route.iter_mut().filter(|operation| operation.state == OperationState::Done) {
+        operation.passed = operation.passed.or(Some(passed));
     }
     let sized = route.iter_mut().rev().find(|operation| operation.to.is_some());
     if let Some(made) = sized.filter(|operation| operation.state == OperationState::Done)

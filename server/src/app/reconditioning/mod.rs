@@ -10,12 +10,21 @@ mod enqueue;
 mod finish;
 mod operate;
 mod rework;
+mod send_outs;
 mod start;
 
 pub use claim::{ClaimJob, RenewClaim, claim_job, release_claim, renew_claim};
 pub use enqueue::{EnqueueJob, enqueue_job};
 pub use finish::{FinishJob, FinishedJob, ScrapJob, finish_job, scrap_job};
-pub(crate) use start::{NewJob, start_job};
+pub use operate::{
+    FinishOperation, RejectOperation, finish_operation, pause_operation, reject_operation,
+    start_operation,
+};
+pub use send_outs::{
+    CreateSendOut, ReturnSendOut, ReturnedLine, SendOutsFilter, create_send_out, list_send_outs,
+    return_send_out,
+};
+pub use start::{NewJob, start_job};
 
 use super::act::{Act, View};
 use super::error::Error;
@@ -41,7 +50,7 @@ pub async fn get_job(view: View<'_>, tag: &str) -> Result<JobView, Error> {
     view.job(job).await
 }
 
-/// Lists jobs in order of queueing.
+/// Lists jobs in order of queueing, each with its current operation only.
 ///
 /// # Errors
 /// [`Error::NotFound`] for a piece that the filter names.
@@ -56,7 +65,12 @@ pub async fn list_jobs(
         None => None,
     };
     let jobs = view.tx.jobs_page(page, state, piece, view.now).await?;
-    view.jobs(jobs).await
+    let mut found = view.jobs(jobs).await?;
+    for one in &mut found {
+        let at = one.job.current.as_ref().map_or(0, |current| current.position);
+        one.operations.retain(|operation| operation.position == at);
+    }
+    Ok(found)
 }
 
 /// The operation that is next or in work of an open job.

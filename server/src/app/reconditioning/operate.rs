@@ -1,8 +1,177 @@
 //! Working on an operation: start, pause, finish, reject.
 
+use super::end::end;
+use super::{OnClaim, claimed, current, piece_of};
 use crate::app::act::Act;
-use tenths_domain::state::{OperationState, RejectReason};
-use tenths_storage::JobOperation;
+use crate::app::error::Error;
+use crate::app::stock::check_step;
+use crate::app::views::JobView;
+use tenths_domain::policy::Site;
+use tenths_domain::route::OperationKind;
+use tenths_domain::state::{JobOutcome, JobState, OperationState, PieceState, RejectReason};
+use tenths_storage::{CurrentOperation, Job, JobOperation};
+
+/// Finishes the current operation.
+#[derive(Clone, Debug)]
+pub struct FinishOperation {
+    /// The claim.
+    pub claim: OnClaim,
+    /// A note, or empty.
+    pub note: String,
+}
+
+/// Rejects the current operation.
+#[derive(Clone, Debug)]
+pub struct RejectOperation {
+    /// The claim.
+    pub claim: OnClaim,
+    /// The reason code.
+    pub reason: RejectReason,
+    /// A note, or empty.
+    pub note: String,
+}
+
+/// Starts the current operation, or goes on with it after a pause.
+///
+/// # Errors
+/// As renewing a claim; [`Error::Forbidden`] if it is started already.
+pub async fn start_operation(act: &Act<'_>, order: &OnClaim) -> Result<JobView, Error> {
+    let mut job = claimed(act, order).await?;
+    let mut operation = act.tx.operation_at(job.id, current(&job)?.position).await?;
+    if operation.state == OperationState::Started {
+        return Err(in_other_state(&job, &operation, "pause or finish it"));
+    }
+    operation.state = OperationState::Started;
+    act.person.clone_into(&mut operation.worker);
+    operation.started_at = operation.started_at.or(Some(act.now));
+    operation.resumed_at = Some(act.now);
+    act.tx.save_operation(&operation).await?;
+    act.tx.save_job(&mut job).await?;
+    act.view().job(job).await
+}
+
+/// Stops the clock of the current operation; the claim stays as long as its lease.
+///
+/// # Errors
+/// As renewing a claim; [`Error::Forbidden`] if it is not started.
+pub async fn pause_operation(act: &Act<'_>, order: &OnClaim) -> Result<JobView, Error> {
+    let mut job = claimed(act, order).await?;
+    let mut operation = act.tx.operation_at(job.id, current(&job)?.position).await?;
+    if operation.state != OperationState::Started {
+        return Err(in_other_state(&job, &operation, "only one that is started can be paused"));
+    }
+    stop_clock(&mut operation, act.now);
+    operation.state = OperationState::Paused;
+    act.tx.save_operation(&operation).await?;
+    act.tx.save_job(&mut job).await?;
+    act.view().job(job).await
+}
+
+fn in_other_state(job: &Job, operation: &JobOperation, help: &str) -> Error {
+    let description = format!(
+        "operation {} ({}) of job {} is {}: {help}",
+        operation.position, operation.kind, job.tag, operation.state
+    );
+    Error::forbidden("OPERATION_STATE", job.tag.clone(), description)
+}
+
+/// Finishes the current operation and gives the claim back: the next one waits for its own worker.
+///
+/// # Errors
+/// As renewing a claim; [`Error::Forbidden`] for the last operation, which only re-measuring ends.
+pub async fn finish_operation(act: &Act<'_>, order: &FinishOperation) -> Result<JobView, Error> {
+    let mut job = claimed(act, &order.claim).await?;
+    let mut route = act.tx.operations_of([job.id]).await?;
+    let at = current(&job)?.position;
+    let Some(next) = route.iter().find(|operation| operation.position == at + 1).cloned() else {
+        let description = format!(
+            "operation {at} is the last of job {}: finish the job by re-measuring, or reject it",
+            job.tag
+        );
+        return Err(Error::forbidden("LAST_OPERATION", job.tag, description));
+    };
+    for operation in route.iter_mut().filter(|operation| operation.position == at) {
+        done(operation, act, Some(true));
+        act.person.clone_into(&mut operation.worker);
+        order.note.clone_into(&mut operation.note);
+        act.tx.save_operation(operation).await?;
+    }
+    judge_vendor(act, &mut route, at, true).await?;
+    go_on(act, &mut job, next).await?;
+    act.view().job(job).await
+}
+
+/// Rejects the current operation: the job ends, and a person decides what becomes of the piece.
+///
+/// # Errors
+/// As renewing a claim; [`Error::Invalid`] for "other" without a note.
+pub async fn reject_operation(act: &Act<'_>, order: &RejectOperation) -> Result<JobView, Error> {
+    if order.reason == RejectReason::Other && order.note.is_empty() {
+        return Err(Error::invalid("note", "reason other says nothing: write what it was"));
+    }
+    let mut job = claimed(act, &order.claim).await?;
+    let mut piece = piece_of(act, &job).await?;
+    check_step(&piece, PieceState::Inspection, "put back for inspection")?;
+    let mut route = act.tx.operations_of([job.id]).await?;
+    let at = current(&job)?.position;
+    for operation in route.iter_mut().filter(|operation| operation.position == at) {
+        reject(operation, act, order.reason, &order.note);
+    }
+    judge_vendor(act, &mut route, at, false).await?;
+    end(act, &mut job, &mut route, JobOutcome::ForDecision).await?;
+    piece.state = PieceState::Inspection;
+    act.tx.save_piece(&mut piece).await?;
+    act.view().job(job).await
+}
+
+/// The inspection of what came back says whether the vendor's work was good the first time.
+async fn judge_vendor(
+    act: &Act<'_>,
+    route: &mut [JobOperation],
+    at: i64,
+    passed: bool,
+) -> Result<(), Error> {
+    let before = route.partition_point(|operation| operation.position < at);
+    if route.get(before).is_none_or(|here| here.kind != OperationKind::ReturnInspect) {
+        return Ok(());
+    }
+    let vendors = route[..before].iter_mut().rev();
+    for operation in vendors.take_while(|operation| operation.site == Site::Vendor) {
+        operation.passed = Some(passed);
+        act.tx.save_operation(operation).await?;
+    }
+    Ok(())
+}
+
+/// Makes an operation the current one of a job, which waits for whoever does it. Saves both.
+pub(super) async fn go_on(
+    act: &Act<'_>,
+    job: &mut Job,
+    mut next: JobOperation,
+) -> Result<(), Error> {
+    next.state = OperationState::Ready;
+    act.tx.save_operation(&next).await?;
+    job.current = Some(CurrentOperation {
+        position: next.position,
+        machine: next.machine,
+        setup_family: next.setup_family,
+        site: next.site,
+    });
+    job.state = JobState::Queued;
+    job.worker.clear();
+    job.lease_until_at = None;
+    // A plan is of one machine.
+    (job.plan_rank, job.force_at) = (None, None);
+    Ok(act.tx.save_job(job).await?)
+}
+
+/// Notes that an operation is done.
+pub(super) fn done(operation: &mut JobOperation, act: &Act<'_>, passed: Option<bool>) {
+    stop_clock(operation, act.now);
+    operation.state = OperationState::Done;
+    operation.finished_at = Some(act.now);
+    operation.passed = passed;
+}
 
 /// Stops the clock of an operation that runs, at `at`.
 pub(super) fn stop_clock(operation: &mut JobOperation, at: i64) {

@@ -11,38 +11,38 @@ use tenths_storage::{CurrentOperation, Job};
 
 /// A job to be opened.
 #[derive(Clone, Debug)]
-pub(crate) struct NewJob {
+pub struct NewJob {
     /// The piece; the caller has brought it into reconditioning.
-    pub(crate) piece: PieceId,
+    pub piece: PieceId,
     /// The feature.
-    pub(crate) feature: FeatureId,
+    pub feature: FeatureId,
     /// How.
-    pub(crate) method: Method,
+    pub method: Method,
     /// The finished size, if other than the item's limits.
-    pub(crate) target: Option<Limits>,
+    pub target: Option<Limits>,
     /// The unit that sizes are shown in.
-    pub(crate) target_unit: Unit,
+    pub target_unit: Unit,
     /// Why.
-    pub(crate) reason: String,
+    pub reason: String,
     /// When it is due, in Unix microseconds.
-    pub(crate) due_at: Option<i64>,
+    pub due_at: Option<i64>,
     /// The job that it reworks.
-    pub(crate) rework_of: Option<JobId>,
+    pub rework_of: Option<JobId>,
     /// The rebuild that waits for the piece.
-    pub(crate) rebuild: Option<RebuildId>,
+    pub rebuild: Option<RebuildId>,
     /// What of that rebuild's value falls to the piece, in minor units.
-    pub(crate) value_minor: Option<i64>,
+    pub value_minor: Option<i64>,
     /// The version of the policy that the route is from.
-    pub(crate) policy_version: Option<i64>,
+    pub policy_version: Option<i64>,
     /// The operations, in order; at least one, the last decides by re-measuring.
-    pub(crate) route: Vec<Operation>,
+    pub route: Vec<Operation>,
 }
 
 /// Opens a job; it waits for its first operation.
 ///
 /// # Errors
 /// [`Error::Invalid`] for a route without operations.
-pub(crate) async fn start_job(act: &Act<'_>, new: NewJob) -> Result<Job, Error> {
+pub async fn start_job(act: &Act<'_>, new: NewJob) -> Result<Job, Error> {
     let Some(first) = new.route.first() else {
         return Err(Error::invalid("operations", "a job needs at least one operation"));
     };

@@ -9,7 +9,9 @@ use crate::app::views::PieceView;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{CoreId, LocationId, PieceId};
 use tenths_domain::item::ItemKind;
-use tenths_domain::state::{BuiltUp, LedgerReason, PieceCondition, PieceState, ScrapReason};
+use tenths_domain::state::{
+    BuiltUp, JobState, LedgerReason, PieceCondition, PieceState, ScrapReason,
+};
 use tenths_domain::temperature::Material;
 use tenths_storage::{Item, LedgerSubject, Page, Piece};
 
@@ -251,6 +253,13 @@ pub async fn move_piece(act: &Act<'_>, change: &MovePiece) -> Result<PieceView, 
     let mut piece = view.find_piece(&change.tag).await?;
     check_etag("piece", &piece.tag, piece.revision, change.etag)?;
     let to = view.find_location(&change.location_code).await?.id;
+    if let Some(job) = act.tx.open_job_of(piece.id).await?
+        && job.state == JobState::Away
+    {
+        let description =
+            format!("piece {} is away in job {}: return it from its send-out", piece.tag, job.tag);
+        return Err(Error::forbidden("AWAY", piece.tag, description));
+    }
     relocate(act, &mut piece, to).await?;
     act.tx.save_piece(&mut piece).await?;
     view.piece(piece).await

@@ -2,6 +2,7 @@
 
 use super::common::{Parsed, etag, length, limits, or_unspecified, time};
 use super::measuring::{assessment, readings_in};
+use super::operations::operation;
 use crate::app::reconditioning::{
     ClaimJob, EnqueueJob, FinishJob, FinishedJob, OnClaim, RenewClaim, ScrapJob,
 };
@@ -44,6 +45,7 @@ pub fn enqueue_job(wire: &pb::EnqueueJobRequest) -> Parsed<EnqueueJob> {
         reason,
         due_at,
         location_code,
+        at_vendor: wire.at_vendor,
     };
     Ok((request, command))
 }
@@ -52,7 +54,7 @@ fn lease(check: &mut Check, wire: Option<&prost_types::Duration>) -> i64 {
     check.optional_duration("lease", wire, LEASE_LEAST, LEASE_MOST).unwrap_or(LEASE_DEFAULT)
 }
 
-fn claim(check: &mut Check, tag: &str, fencing_token: i64) -> OnClaim {
+pub(super) fn claim(check: &mut Check, tag: &str, fencing_token: i64) -> OnClaim {
     OnClaim {
         tag: check.tag("tag", tag),
         fencing_token: check.count("fencing_token", fencing_token, 1, i64::MAX),
@@ -65,9 +67,12 @@ pub fn claim_job(wire: &pb::ClaimJobRequest) -> Parsed<ClaimJob> {
     let request = meta(&mut check, "ClaimJob", &wire.request_id, &wire.person, wire);
     let command = ClaimJob {
         tag: check.optional_tag("tag", &wire.tag),
-        machine: None,
+        machine: check.optional_enum("machine", wire.machine),
         lease: lease(&mut check, wire.lease.as_ref()),
     };
+    if command.tag.is_some() && command.machine.is_some() {
+        check.refuse("machine", "a job that is named has its machine; allowed: a tag or a machine");
+    }
     check.finish()?;
     Ok((request, command))
 }
@@ -123,6 +128,11 @@ pub fn job(view: JobView) -> pb::Job {
     let job = view.job;
     let state = job.state_at(view.now);
     let claimed = state == JobState::Claimed;
+    let unit = job.target_unit;
+    let position = job.current.as_ref().map_or(0, |current| current.position);
+    let live_until = job.lease_until_at.unwrap_or(view.now);
+    let operations =
+        view.operations.into_iter().map(|one| operation(one, unit, view.now, live_until));
     pb::Job {
         tag: job.tag,
         piece_tag: view.piece_tag,
@@ -133,7 +143,11 @@ pub fn job(view: JobView) -> pb::Job {
         reason: job.reason,
         due_time: job.due_at.map(time),
         state: state.to_wire(),
-        worker: if state == JobState::Queued { String::new() } else { job.worker },
+        worker: if matches!(state, JobState::Queued | JobState::Away) {
+            String::new()
+        } else {
+            job.worker
+        },
         lease_until_time: job.lease_until_at.filter(|_| claimed).map(time),
         attempt: i32::try_from(job.attempt).unwrap_or(i32::MAX),
         outcome: or_unspecified(job.outcome),
@@ -141,6 +155,11 @@ pub fn job(view: JobView) -> pb::Job {
         rework_of: view.rework_of,
         etag: etag(job.revision),
         create_time: Some(time(job.created_at)),
+        operations: operations.collect(),
+        operation_position: i32::try_from(position).unwrap_or(i32::MAX),
+        finish_size: job.finish_size.map(|size| length(size, unit)),
+        rebuild_tag: view.rebuild_tag,
+        policy_version: job.policy_version,
     }
 }
 

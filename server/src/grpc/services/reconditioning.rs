@@ -1,8 +1,9 @@
 //! The reconditioning queue on the wire.
 
 use super::{given, named, optional_enum};
+use crate::app::reconditioning::SendOutsFilter;
 use crate::app::{App, reconditioning};
-use crate::grpc::convert::reconditioning as convert;
+use crate::grpc::convert::{operations, reconditioning as convert, send_outs};
 use crate::grpc::once::once;
 use crate::grpc::page::Pager;
 use tenths_proto::v1 as pb;
@@ -124,5 +125,99 @@ impl ReconditioningService for Reconditioning {
         once!(self.app, convert::scrap_job(request.get_ref()), reconditioning::scrap_job, |done| {
             pb::ScrapJobResponse { job: Some(convert::job(done)) }
         })
+    }
+
+    async fn start_operation(
+        &self,
+        request: Request<pb::StartOperationRequest>,
+    ) -> Result<Response<pb::StartOperationResponse>, Status> {
+        once!(
+            self.app,
+            operations::start_operation(request.get_ref()),
+            reconditioning::start_operation,
+            |done| pb::StartOperationResponse { job: Some(convert::job(done)) }
+        )
+    }
+
+    async fn pause_operation(
+        &self,
+        request: Request<pb::PauseOperationRequest>,
+    ) -> Result<Response<pb::PauseOperationResponse>, Status> {
+        once!(
+            self.app,
+            operations::pause_operation(request.get_ref()),
+            reconditioning::pause_operation,
+            |done| pb::PauseOperationResponse { job: Some(convert::job(done)) }
+        )
+    }
+
+    async fn finish_operation(
+        &self,
+        request: Request<pb::FinishOperationRequest>,
+    ) -> Result<Response<pb::FinishOperationResponse>, Status> {
+        once!(
+            self.app,
+            operations::finish_operation(request.get_ref()),
+            reconditioning::finish_operation,
+            |done| pb::FinishOperationResponse { job: Some(convert::job(done)) }
+        )
+    }
+
+    async fn reject_operation(
+        &self,
+        request: Request<pb::RejectOperationRequest>,
+    ) -> Result<Response<pb::RejectOperationResponse>, Status> {
+        once!(
+            self.app,
+            operations::reject_operation(request.get_ref()),
+            reconditioning::reject_operation,
+            |done| pb::RejectOperationResponse { job: Some(convert::job(done)) }
+        )
+    }
+
+    async fn create_send_out(
+        &self,
+        request: Request<pb::CreateSendOutRequest>,
+    ) -> Result<Response<pb::CreateSendOutResponse>, Status> {
+        once!(
+            self.app,
+            send_outs::create_send_out(request.get_ref()),
+            reconditioning::create_send_out,
+            |done| pb::CreateSendOutResponse { send_out: Some(send_outs::send_out(done)) }
+        )
+    }
+
+    async fn return_send_out(
+        &self,
+        request: Request<pb::ReturnSendOutRequest>,
+    ) -> Result<Response<pb::ReturnSendOutResponse>, Status> {
+        once!(
+            self.app,
+            send_outs::return_send_out(request.get_ref()),
+            reconditioning::return_send_out,
+            |done| pb::ReturnSendOutResponse { send_out: Some(send_outs::send_out(done)) }
+        )
+    }
+
+    async fn list_send_outs(
+        &self,
+        request: Request<pb::ListSendOutsRequest>,
+    ) -> Result<Response<pb::ListSendOutsResponse>, Status> {
+        let wire = request.into_inner();
+        let location_code = given(&wire.location_code);
+        let filter = SendOutsFilter { only_open: !wire.with_closed, location_code };
+        let pager = Pager::new(
+            "ListSendOuts",
+            wire.page_size,
+            &wire.page_token,
+            &[&wire.with_closed.to_string(), &wire.location_code],
+        )?;
+        let (rows, next_page_token) = pager
+            .run(&self.app, move |view, page| {
+                Box::pin(reconditioning::list_send_outs(view, page, filter))
+            })
+            .await?;
+        let send_outs = rows.into_iter().map(send_outs::send_out).collect();
+        Ok(Response::new(pb::ListSendOutsResponse { send_outs, next_page_token }))
     }
 }

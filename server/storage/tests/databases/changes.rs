@@ -8,11 +8,11 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{
-    FeatureId, GaugeId, ItemId, JobId, LocationId, LotId, PieceId, ReadingId,
+    FeatureId, GaugeId, ItemId, JobId, LocationId, LotId, PieceId, ReadingId, SendOutId,
 };
 use tenths_domain::item::FeatureKind;
 use tenths_domain::route::single;
-use tenths_domain::state::{GaugeState, LedgerReason, Method};
+use tenths_domain::state::{GaugeState, LedgerReason, Method, SendOutLineState};
 use tenths_storage::SubjectKind::{Gauge, Item, Location, Lot, Piece};
 use tenths_storage::{
     ChangeCursor, Changes, Decision, LedgerSubject, LotStock, NewLedgerEntry, NewRequest, Page,
@@ -190,6 +190,21 @@ const CASES: &[Case] = &[
     }),
     case!(save_operation, [], |tx| {
         tx.save_operation(&tx.operation_at(JobId(1), 1).await?).await?;
+    }),
+    case!(insert_send_out, [], |tx| {
+        let mut one = tx.send_out_by_tag("S-1").await?.unwrap();
+        let mut lines = tx.send_out_lines([one.id]).await?;
+        (one.tag, one.closed_at) = ("S-2".to_owned(), None);
+        (lines[0].state, lines[0].ended_at) = (SendOutLineState::Out, None);
+        tx.insert_send_out(one, &lines).await?;
+    }),
+    case!(save_send_out, [], |tx| {
+        tx.save_send_out(&mut tx.send_out_by_tag("S-2").await?.unwrap()).await?;
+    }),
+    case!(save_send_out_line, [], |tx| {
+        let mut lines = tx.send_out_lines([SendOutId(2)]).await?;
+        (lines[0].state, lines[0].ended_at) = (SendOutLineState::Returned, Some(NOW));
+        tx.save_send_out_line(&lines[0]).await?;
     }),
     case!(insert_rebuild, [], |tx| {
         let mut rebuild = tx.rebuild_by_tag("R-1").await?.unwrap();

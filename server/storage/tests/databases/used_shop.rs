@@ -113,6 +113,11 @@ INSERT INTO operations (id, job_id, position, kind, machine, setup_family, site,
         'started', 'Tomas', {now}, {now}, 0, NULL, NULL, ''),
     (2, 2, 1, 'polish', 'lathe', 'lathe, between centres', 'in_house', 'grinding', 'polish',
         'done', 'Tomas', {now}, NULL, 60000000, {now}, 1, '');
+INSERT INTO send_outs (id, tag, location_id, order_number, note, person, created_at, closed_at,
+    revision) VALUES (1, 'S-1', 3, '', '', 'Mara', {now}, {now}, 2);
+INSERT INTO send_out_lines (id, send_out_id, line, job_id, piece_id, first_position, last_position,
+    from_location_id, state, ended_at, ended_by, note) VALUES
+    (1, 1, 1, 2, 1, 1, 1, 2, 'returned', {now}, 'Mara', '');
 INSERT INTO reservations (id, tag, rebuild_id, piece_id, lot_id, location_id, quantity, person,
     until_at, state, reason, created_at, ended_at, revision) VALUES
     (1, 'H-1', 1, 1, NULL, 2, 1, 'Mara', {now}, 'active', '', {now}, NULL, 1),

@@ -126,6 +126,40 @@ const BREAKS: &[Break] = &[
         sql: "UPDATE jobs SET fencing_token = 3 WHERE id = 1",
     },
     Break {
+        rule: "an open job is at one operation",
+        named: "job J-1 is claimed, its operation 1 is waiting",
+        unguarded: &[],
+        sql: "UPDATE operations SET state = 'waiting', resumed_at = NULL WHERE id = 1",
+    },
+    Break {
+        rule: "an open job is at one operation",
+        named: "job J-2 is done, its operation 0 is not there",
+        unguarded: &[],
+        sql: "UPDATE operations SET state = 'ready', finished_at = NULL WHERE id = 2;
+              UPDATE jobs SET outcome = 'rework' WHERE id = 2",
+    },
+    Break {
+        rule: "operations end in the order",
+        named: "operation 1 of job J-1 is started and a later one has ended",
+        unguarded: &[],
+        sql: "INSERT INTO operations (id, job_id, position, kind, machine, setup_family, site,
+                  cautions, text, state, worker, worked_micros, finished_at, note)
+              SELECT 9, job_id, 2, kind, machine, setup_family, site, cautions, text, 'done', worker,
+                  0, 1, '' FROM operations WHERE id = 1",
+    },
+    Break {
+        rule: "a job that ended in stock",
+        named: "operation 1 of job J-2 is skipped",
+        unguarded: &[],
+        sql: "UPDATE operations SET state = 'skipped' WHERE id = 2",
+    },
+    Break {
+        rule: "what is out on a send-out",
+        named: "send-out S-1 line 1: piece P-1 is elsewhere, or its job is not away: done",
+        unguarded: &[],
+        sql: "UPDATE send_out_lines SET state = 'out', ended_at = NULL WHERE id = 1",
+    },
+    Break {
         rule: "the size kept for a feature",
         named: "piece P-1 feature journal: kept 23799799..23812500 nm of 3, readings say 23799800",
         unguarded: &[],
