@@ -17,6 +17,8 @@ use tonic::Code;
 
 #[path = "coverage/commands.rs"]
 mod commands;
+#[path = "coverage/operations.rs"]
+mod operations;
 #[path = "coverage/standards.rs"]
 mod standards;
 #[path = "coverage/tour.rs"]

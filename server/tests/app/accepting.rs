@@ -144,7 +144,9 @@ async fn a_removed_bearing_never_goes_into_stock(db: TestDb) {
             target_unit: Unit::Millimetre,
             reason: "try".to_owned(),
             due_at: None,
-            location_code: None, at_vendor: false };
+            location_code: None,
+            at_vendor: false,
+        };
         let queued = act!(shop, reconditioning::enqueue_job, order);
         assert!(queued.is_err(), "a removed bearing was queued to {method}, and could go to stock");
     }

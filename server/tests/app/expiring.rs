@@ -138,7 +138,9 @@ async fn a_piece_whose_hold_ran_out_goes_on(db: TestDb) {
         target_unit: Unit::Inch,
         reason: "scored".to_owned(),
         due_at: None,
-        location_code: None, at_vendor: false };
+        location_code: None,
+        at_vendor: false,
+    };
     act!(shop, reconditioning::enqueue_job, order).unwrap();
     let queued = look!(shop, stock::get_piece, "P-1").unwrap();
     assert_eq!(queued.piece.state, PieceState::Reconditioning);

@@ -7,6 +7,7 @@ mod expiring;
 mod holding;
 mod idempotency;
 mod measuring;
+mod operations;
 mod property;
 mod reconditioning;
 mod shop;

@@ -37,7 +37,6 @@ fn queue(piece: &str, method: Method, target: Option<(&str, &str)>) -> EnqueueJo
         at_vendor: false,
     }
 }
-}
 
 fn claim(tag: &str) -> ClaimJob {
     ClaimJob { tag: Some(tag.to_owned()), machine: None, lease: HOUR }

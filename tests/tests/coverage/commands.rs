@@ -2,7 +2,7 @@
 
 use tenths_tests::Shop;
 
-/// What is typed, in order; `%`, `$` and `#` stand for the tokens of the three claims.
+/// What is typed, in order; `%`, `$`, `#`, `~` and `^` stand for the tokens of the claims.
 const TYPED: &[&str] = &[
     r#"location add A-1 --kind shelf"#,
     r#"location add YARD --kind core_yard"#,
@@ -45,6 +45,18 @@ const TYPED: &[&str] = &[
     r#"recon enqueue P-3 --feature seat-a --method build_up --reason "seat worn""#,
     r#"recon claim J-2"#,
     r#"recon scrap J-2 --token # --reason crack"#,
+    r#"location add PLATER --kind vendor"#,
+    r#"piece add --tag P-5 --item SH-25 --condition used --at BENCH"#,
+    r#"recon enqueue P-5 --feature seat-a --method build_up --reason "seat worn" --at-vendor"#,
+    r#"recon send J-3 --to PLATER --order PO-881"#,
+    r#"recon away --at PLATER"#,
+    r#"recon return S-1 --line 1 --at BENCH"#,
+    r#"recon claim J-3"#,
+    r#"recon start J-3 --token ~"#,
+    r#"recon pause J-3 --token ~"#,
+    r#"recon done J-3 --token ~"#,
+    r#"recon claim --machine inspection_bench"#,
+    r#"recon reject J-3 --token ^ --reason poor_bond"#,
     r#"piece add --tag P-4 --item SH-25 --condition used --at BENCH"#,
     r#"piece scrap P-4 --reason bent"#,
     r#"piece list --item SH-25 --all"#,
@@ -137,6 +149,8 @@ fn words(line: &str, tokens: &[String]) -> Vec<String> {
             '%' => *word += &tokens[0],
             '$' => *word += &tokens[1],
             '#' => *word += &tokens[2],
+            '~' => *word += &tokens[3],
+            '^' => *word += &tokens[4],
             _ => word.push(letter),
         }
     }

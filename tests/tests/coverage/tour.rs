@@ -18,6 +18,7 @@ pub(crate) async fn call_every_rpc(c: &Clients) {
     tour_fits(c).await;
     tour_rebuilds(&bench).await;
     tour_transfer(c).await;
+    super::operations::tour(&bench).await;
 }
 
 fn iven() -> String {

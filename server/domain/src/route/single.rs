@@ -49,26 +49,30 @@ pub fn single(method: Method, feature: FeatureKind, to: Option<Limits>) -> Opera
     }
 }
 
-/// The work at a vendor, and the re-measuring in the shop that decides what it came to.
+/// The work at a vendor, the inspection of what comes back, and the re-measuring that decides.
 ///
 /// ```
 /// use tenths_domain::item::FeatureKind;
-/// use tenths_domain::policy::Site;
+/// use tenths_domain::policy::Site::{InHouse, Vendor};
 /// use tenths_domain::route::sent_out;
 /// use tenths_domain::state::Method;
 /// let route = sent_out(Method::BuildUp, FeatureKind::RollingSeat, None);
-/// assert_eq!(route.iter().map(|one| one.site).collect::<Vec<_>>(), [Site::Vendor, Site::InHouse]);
+/// let sites: Vec<_> = route.iter().map(|one| one.site).collect();
+/// assert_eq!(sites, [Vendor, InHouse, InHouse]);
 /// ```
 pub fn sent_out(method: Method, feature: FeatureKind, to: Option<Limits>) -> Vec<Operation> {
     let work = single(method, feature, to);
-    let inspect = Operation {
-        kind: OperationKind::Inspect,
+    let at_bench = |kind, text: &str| Operation {
+        kind,
         machine: Machine::InspectionBench,
         setup_family: Machine::InspectionBench.setup_family(),
         to: None,
         cautions: vec![WorkCaution::Basis],
-        text: "inspect what came back, by re-measuring".to_owned(),
+        text: text.to_owned(),
         ..work.clone()
     };
-    vec![Operation { site: Site::Vendor, text: format!("{method}, at a vendor"), ..work }, inspect]
+    let back = at_bench(OperationKind::ReturnInspect, "inspect what came back, before it goes on");
+    let inspect = at_bench(OperationKind::Inspect, "re-measure");
+    let text = format!("{method}, at a vendor");
+    vec![Operation { site: Site::Vendor, text, ..work }, back, inspect]
 }

@@ -216,7 +216,9 @@ async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 target_unit: Unit::Inch,
                 reason: if *number == 4 { "" } else { "worn" }.to_owned(),
                 due_at: (*method % 2 == 0).then_some(act.now + i64::from(*piece) * HOUR),
-                location_code: Some(shelf(4)), at_vendor: false };
+                location_code: Some(shelf(4)),
+                at_vendor: false,
+            };
             said!(reconditioning::enqueue_job, act, order)
         }
         Op::Claim { job, minutes } => {

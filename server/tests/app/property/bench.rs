@@ -200,7 +200,9 @@ pub(crate) async fn put_to_work(shop: &Shop) {
             target_unit: Unit::Inch,
             reason: "worn".to_owned(),
             due_at: None,
-            location_code: None, at_vendor: false };
+            location_code: None,
+            at_vendor: false,
+        };
         act!(shop, reconditioning::enqueue_job, order).unwrap();
     }
 }
