@@ -291,7 +291,8 @@ async fn what_is_sent_out_is_at_the_vendor_until_it_is_taken_back(db: TestDb) {
     shop.assert_sound().await;
     let page = Page { after: 0, limit: 10 };
     let open = SendOutsFilter { only_open: true, location_code: Some("PLATER".to_owned()) };
-    let listed = look!(shop, reconditioning::list_send_outs, page, open.clone()).unwrap();
+    let same = open.clone();
+    let listed = look!(shop, reconditioning::list_send_outs, page, same).unwrap();
     assert_eq!(listed.len(), 1);
     let back = take_back(&[(2, SendOutLineState::Returned)]);
     let after = act!(shop, reconditioning::return_send_out, back.clone()).unwrap();
