@@ -88,6 +88,19 @@ pub(crate) enum ReconCommand {
         #[arg(long, default_value = "")]
         note: String,
     },
+    /// Show what is in front of a machine, and again after every change, until it is stopped.
+    #[command(after_help = "Example:\n  tenths recon watch cylindrical_grinder")]
+    Watch {
+        /// The machine.
+        #[arg(value_parser = words::work_machine())]
+        machine: v1::WorkMachine,
+        /// Most jobs to show.
+        #[arg(long, default_value_t = 0, hide_default_value = true)]
+        jobs: i32,
+        /// Stop after so many answers.
+        #[arg(long, default_value_t = 0, hide_default_value = true)]
+        answers: i32,
+    },
     /// Send the pieces of jobs to a vendor.
     #[command(
         after_help = "Example:\n  tenths recon send J-12 J-15 --to PLATER --order PO-881 --due \

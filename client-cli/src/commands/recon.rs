@@ -57,6 +57,9 @@ pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<
         ReconCommand::Reject { claim, reason, note } => {
             operate::reject(session, claim, reason, note).await
         }
+        ReconCommand::Watch { machine, jobs, answers } => {
+            operate::watch(session, machine, jobs, answers).await
+        }
         ReconCommand::Send(arguments) => send_outs::send(session, arguments).await,
         ReconCommand::Return(arguments) => send_outs::take_back(session, arguments).await,
         ReconCommand::Away { at, all, paging } => send_outs::away(session, at, all, paging).await,

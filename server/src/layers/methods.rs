@@ -15,7 +15,7 @@ pub enum Shape {
     Unary,
     /// Ends with the data, as an import does.
     Streaming,
-    /// Ends when its client goes away: a health watch, a reflection session.
+    /// Ends when its client goes away: a watch, a reflection session.
     Endless,
 }
 
@@ -74,7 +74,9 @@ fn read(encoded: &[u8]) -> Vec<(Arc<str>, Shape)> {
             for method in &service.method {
                 let path = format!("/{}.{}/{}", file.package(), service.name(), method.name());
                 let streaming = method.client_streaming() || method.server_streaming();
-                let shape = match (streaming, path.starts_with(PLATFORM_PREFIX)) {
+                let endless =
+                    path.starts_with(PLATFORM_PREFIX) || method.name().starts_with("Watch");
+                let shape = match (streaming, endless) {
                     (false, _) => Shape::Unary,
                     (true, false) => Shape::Streaming,
                     (true, true) => Shape::Endless,
@@ -98,6 +100,7 @@ mod tests {
             ("/tenths.v1.TransferService/ExportRows", Shape::Streaming),
             ("/tenths.v1.FindingService/FindAllFits", Shape::Streaming),
             ("/grpc.health.v1.Health/Watch", Shape::Endless),
+            ("/tenths.v1.ReconditioningService/WatchOperations", Shape::Endless),
             ("/grpc.reflection.v1.ServerReflection/ServerReflectionInfo", Shape::Endless),
             ("/grpc.reflection.v1alpha.ServerReflection/ServerReflectionInfo", Shape::Endless),
             ("/grpc.health.v1.Health/Check", Shape::Unary),

@@ -61,6 +61,37 @@ impl Tx {
         self.jobs_by(&sql, vec![now.into()]).await
     }
 
+    /// The jobs in front of a machine, in the order in which they are done: those that are claimed,
+    /// then those that wait, in the order of [`Tx::next_job`]. Nothing is locked.
+    ///
+    /// # Errors
+    /// As [`Tx::next_job`].
+    pub async fn jobs_at(
+        &self,
+        now: i64,
+        machine: Machine,
+        limit: i64,
+    ) -> Result<Vec<Job>, StorageError> {
+        let here = format!("machine = '{machine}'");
+        let forced = format!("{WAITS} AND {here} AND force_at IS NOT NULL AND force_at <= {now}");
+        let by_plan = format!("machine, {BY_PLAN}");
+        let mut found: Vec<Job> = Vec::new();
+        for (among, order) in [
+            (format!("state = 'claimed' AND {here}"), "lease_until_at, id"),
+            (forced, "machine, force_at, id"),
+            (format!("{WAITS} AND {here}"), by_plan.as_str()),
+        ] {
+            let sql = format!("SELECT * FROM jobs WHERE {among} ORDER BY {order} LIMIT {limit}");
+            for job in self.jobs_by(&sql, Vec::new()).await? {
+                if found.iter().all(|other| other.id != job.id) {
+                    found.push(job);
+                }
+            }
+        }
+        found.truncate(usize::try_from(limit).unwrap_or_default());
+        Ok(found)
+    }
+
     /// How many jobs are under a live claim on each machine that has any.
     ///
     /// # Errors

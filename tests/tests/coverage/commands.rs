@@ -51,6 +51,7 @@ const TYPED: &[&str] = &[
     r#"recon send J-3 --to PLATER --order PO-881"#,
     r#"recon away --at PLATER"#,
     r#"recon return S-1 --line 1 --at BENCH"#,
+    r#"recon watch inspection_bench --answers 1"#,
     r#"recon claim J-3"#,
     r#"recon start J-3 --token ~"#,
     r#"recon pause J-3 --token ~"#,

@@ -2,11 +2,21 @@
 
 use tenths_proto::v1::*;
 use tenths_tests::{Bench, days, done, from_now, request_id};
+use tokio_stream::StreamExt;
 
 /// Sends a seat out to be built up, takes it back, inspects it, and rejects it in the end.
 pub(crate) async fn tour(bench: &Bench) {
     let tag = send_out(bench).await;
     let mut queue = bench.clients().reconditioning();
+    let request = WatchOperationsRequest {
+        machine: WorkMachine::InspectionBench.into(),
+        answers_max: 1,
+        ..Default::default()
+    };
+    let mut watched = done("watch_operations", queue.watch_operations(request).await);
+    let first = watched.next().await.expect("an answer at once").expect("no failure");
+    assert_eq!(first.jobs.iter().map(|job| job.tag.as_str()).collect::<Vec<_>>(), [tag.as_str()]);
+    assert!(watched.next().await.is_none(), "it ends after the answers that were asked for");
     let claim = claim_at_the_bench(bench).await;
     let job = claim.job.expect("the job");
     assert_eq!((job.tag.as_str(), job.operation_position), (tag.as_str(), 2));

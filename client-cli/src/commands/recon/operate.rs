@@ -1,4 +1,5 @@
-//! `tenths recon start`, `pause`, `done` and `reject`: work on the operation that was claimed.
+//! `tenths recon start`, `pause`, `done` and `reject`: work on the operation that was claimed; and
+//! `watch`: what is in front of a machine.
 
 use crate::args::OnClaim;
 use crate::connect::{Session, rpc};
@@ -70,4 +71,28 @@ pub(super) async fn reject(
     };
     let answer = rpc!(session, ReconditioningServiceClient.reject_operation(request))?;
     session.printer.rows(&answer, &["job"])
+}
+
+pub(super) async fn watch(
+    session: &mut Session,
+    machine: v1::WorkMachine,
+    jobs_max: i32,
+    answers_max: i32,
+) -> Result<(), Failure> {
+    let mut client = ReconditioningServiceClient::new(session.channel());
+    let request = v1::WatchOperationsRequest { machine: machine.into(), jobs_max, answers_max };
+    // Without a deadline: it goes on until somebody stops it.
+    let watched = client.watch_operations(request).await;
+    let mut watched = watched.map_err(|status| session.stream_failed(status))?.into_inner();
+    loop {
+        let message = watched.message().await;
+        match message.map_err(|status| session.stream_failed(status))? {
+            None => return Ok(()),
+            Some(seen) => {
+                let listed = v1::ListJobsResponse { jobs: seen.jobs, ..Default::default() };
+                session.printer.rows(&listed, &["jobs"])?;
+                session.printer.flush()?;
+            }
+        }
+    }
 }

@@ -29,6 +29,7 @@ pub use start::{NewJob, start_job};
 use super::act::{Act, View};
 use super::error::Error;
 use super::views::JobView;
+use tenths_domain::route::Machine;
 use tenths_domain::state::{JobOutcome, JobState};
 use tenths_storage::{CurrentOperation, Job, Page, Piece, StorageError};
 
@@ -65,6 +66,24 @@ pub async fn list_jobs(
         None => None,
     };
     let jobs = view.tx.jobs_page(page, state, piece, view.now).await?;
+    with_current(view, jobs).await
+}
+
+/// The jobs in front of a machine, claimed ones first, then in the order of claiming, each with its
+/// current operation only.
+///
+/// # Errors
+/// A database that does not answer.
+pub async fn queue_of(
+    view: View<'_>,
+    machine: Machine,
+    jobs_max: i64,
+) -> Result<Vec<JobView>, Error> {
+    let jobs = view.tx.jobs_at(view.now, machine, jobs_max).await?;
+    with_current(view, jobs).await
+}
+
+async fn with_current(view: View<'_>, jobs: Vec<Job>) -> Result<Vec<JobView>, Error> {
     let mut found = view.jobs(jobs).await?;
     for one in &mut found {
         let at = one.job.current.as_ref().map_or(0, |current| current.position);

@@ -6,10 +6,17 @@ use crate::app::reconditioning::{FinishOperation, OnClaim, RejectOperation};
 use crate::grpc::check::{Check, TEXT_MAX};
 use crate::grpc::once::meta;
 use crate::grpc::wire_enum::WireEnum;
+use tenths_domain::route::Machine;
 use tenths_domain::state::OperationState;
 use tenths_domain::units::Unit;
 use tenths_proto::v1 as pb;
 use tenths_storage::JobOperation;
+
+/// Jobs of a watch when nothing is said, and the most.
+const JOBS_DEFAULT: i64 = 20;
+const JOBS_MAX: i64 = 100;
+/// Most answers that a watch can be ended after.
+const ANSWERS_MAX: i64 = 1_000_000;
 
 /// An operation to be started.
 pub fn start_operation(wire: &pb::StartOperationRequest) -> Parsed<OnClaim> {
@@ -51,6 +58,32 @@ pub fn reject_operation(wire: &pb::RejectOperationRequest) -> Parsed<RejectOpera
     let Some(reason) = reason else { return Err(check.into_error()) };
     check.finish()?;
     Ok((request, RejectOperation { claim, reason, note }))
+}
+
+/// What a bench watches.
+#[derive(Clone, Copy, Debug)]
+pub struct Watch {
+    /// The machine.
+    pub machine: Machine,
+    /// Most jobs to tell of.
+    pub jobs_max: i64,
+    /// The stream ends after so many answers; none is never.
+    pub answers_max: Option<i64>,
+}
+
+/// A machine to be watched.
+///
+/// # Errors
+/// [`Error::Invalid`](crate::app::Error::Invalid) without a machine, or past a limit.
+pub fn watch(wire: &pb::WatchOperationsRequest) -> Result<Watch, crate::app::Error> {
+    let mut check = Check::new();
+    let machine = check.required_enum("machine", wire.machine);
+    let jobs_max = check.count("jobs_max", i64::from(wire.jobs_max), 0, JOBS_MAX);
+    let answers = check.count("answers_max", i64::from(wire.answers_max), 0, ANSWERS_MAX);
+    let Some(machine) = machine else { return Err(check.into_error()) };
+    check.finish()?;
+    let jobs_max = if jobs_max == 0 { JOBS_DEFAULT } else { jobs_max };
+    Ok(Watch { machine, jobs_max, answers_max: Some(answers).filter(|most| *most > 0) })
 }
 
 /// An operation outward. `live_until` is when the claim of its job ended or will end: a clock that

@@ -1,5 +1,7 @@
 //! The reconditioning queue on the wire.
 
+mod watch;
+
 use super::{given, named, optional_enum};
 use crate::app::reconditioning::SendOutsFilter;
 use crate::app::{App, reconditioning};
@@ -8,7 +10,10 @@ use crate::grpc::once::once;
 use crate::grpc::page::Pager;
 use tenths_proto::v1 as pb;
 use tenths_proto::v1::reconditioning_service_server::ReconditioningService;
+use tokio::sync::mpsc;
+use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response, Status};
+use tracing::Instrument;
 
 /// Serves the reconditioning queue.
 pub struct Reconditioning {
@@ -24,6 +29,18 @@ impl Reconditioning {
 
 #[tonic::async_trait]
 impl ReconditioningService for Reconditioning {
+    type WatchOperationsStream = ReceiverStream<Result<pb::WatchOperationsResponse, Status>>;
+
+    async fn watch_operations(
+        &self,
+        request: Request<pb::WatchOperationsRequest>,
+    ) -> Result<Response<Self::WatchOperationsStream>, Status> {
+        let watched = operations::watch(request.get_ref())?;
+        let (answers, waiting) = mpsc::channel(1);
+        tokio::spawn(watch::run(self.app.clone(), watched, answers).in_current_span());
+        Ok(Response::new(ReceiverStream::new(waiting)))
+    }
+
     async fn enqueue_job(
         &self,
         request: Request<pb::EnqueueJobRequest>,
