@@ -78,9 +78,11 @@ async fn send_out(bench: &Bench) -> String {
     let vendor = CreateLocationRequest {
         request_id: request_id(),
         person: "mara".to_owned(),
-        code: "PLATER".to_owned(),
-        kind: LocationKind::Vendor.into(),
-        ..Default::default()
+        location: Some(Location {
+            code: "PLATER".to_owned(),
+            kind: LocationKind::Vendor.into(),
+            ..Default::default()
+        }),
     };
     done("create_location", bench.clients().stock().create_location(vendor).await);
     bench.piece("P-30", "SH-25").await;
