@@ -47,6 +47,7 @@ paged! {
     ListJobsRequest -> ListJobsResponse;
     ListRebuildsRequest -> ListRebuildsResponse;
     ListReservationsRequest -> ListReservationsResponse;
+    ListSendOutsRequest -> ListSendOutsResponse;
 }
 
 /// Lists `part` of the answers to `request` and prints it; `send` makes the call for one page.

@@ -35,6 +35,8 @@ shown! {
     ReceiveLotResponse GetLotResponse ListLotsResponse MoveLotResponse AdjustLotResponse
     ListLedgerEntriesResponse
     RegisterGaugeResponse GetGaugeResponse ListGaugesResponse UpdateGaugeResponse
+    StartOperationResponse PauseOperationResponse FinishOperationResponse RejectOperationResponse
+    CreateSendOutResponse ReturnSendOutResponse ListSendOutsResponse
     RecordReadingsResponse ListReadingsResponse VoidReadingResponse
     AssessPieceResponse ListAssessmentsResponse
     GetLimitsResponse JudgeFitResponse BatchJudgeFitsResponse FindFitResponse
