@@ -8,7 +8,7 @@ use tenths_domain::ids::ReadingId;
 use tenths_domain::item::Limits;
 use tenths_domain::state::{
     BuiltUp, CoreGrade, GaugeState, Method, OwnerKind, PieceCondition, PieceState, RebuildState,
-    ScrapReason,
+    RejectReason, ScrapReason, SendOutLineState,
 };
 use tenths_domain::units::{Entry, Unit};
 use tenths_server::app::holds::{self, LineSubject, Until};
@@ -106,6 +106,7 @@ pub(crate) async fn act_on(act: &Act<'_>, op: &Op) -> Result<String, Error> {
         | Op::Finish { .. }
         | Op::ScrapJob { .. }
         | Op::Scrap { .. } => recondition(act, op).await,
+        Op::Operate { .. } | Op::SendOut { .. } | Op::TakeBack { .. } => operate(act, op).await,
         Op::Move { .. } | Op::MoveLot { .. } | Op::Adjust { .. } => relocate(act, op).await,
         _ => hold(act, op).await,
     }
@@ -205,9 +206,55 @@ async fn measure(act: &Act<'_>, op: &Op) -> Result<String, Error> {
     }
 }
 
+/// The operations of a job, in the shop and at the vendor's.
+async fn operate(act: &Act<'_>, op: &Op) -> Result<String, Error> {
+    match op {
+        Op::Operate { job, late, how } => {
+            let claim = pick::claim(act, *job, *late).await?;
+            let note = String::new();
+            match how {
+                0..=1 => said!(reconditioning::start_operation, act, claim),
+                2 => said!(reconditioning::pause_operation, act, claim),
+                3..=6 => {
+                    let order = reconditioning::FinishOperation { claim, note };
+                    said!(reconditioning::finish_operation, act, order)
+                }
+                _ => {
+                    let reason = RejectReason::PoorBond;
+                    let order = reconditioning::RejectOperation { claim, reason, note };
+                    said!(reconditioning::reject_operation, act, order)
+                }
+            }
+        }
+        Op::SendOut { jobs } => {
+            let order = reconditioning::CreateSendOut {
+                location_code: "PLATER".to_owned(),
+                order_number: String::new(),
+                due_back_at: None,
+                note: String::new(),
+                job_tags: pick::vendor_jobs(act, jobs).await?,
+            };
+            said!(reconditioning::create_send_out, act, order)
+        }
+        Op::TakeBack { send_out, short } => {
+            let (tag, line) = pick::line_out(act, *send_out).await?;
+            let state = if *short { SendOutLineState::Short } else { SendOutLineState::Returned };
+            let line = reconditioning::ReturnedLine { line, state, note: String::new() };
+            let order = reconditioning::ReturnSendOut {
+                tag,
+                etag: None,
+                lines: vec![line],
+                location_code: Some(shelf(0)),
+            };
+            said!(reconditioning::return_send_out, act, order)
+        }
+        _ => Ok(String::new()),
+    }
+}
+
 async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
     match op {
-        Op::Enqueue { piece, method, target: number } => {
+        Op::Enqueue { piece, method, target: number, at_vendor } => {
             let order = reconditioning::EnqueueJob {
                 piece_tag: pick::piece(act, *piece, PieceState::InStock).await?,
                 feature: if *number == 7 { "seat" } else { "journal" }.to_owned(),
@@ -217,7 +264,7 @@ async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 reason: if *number == 4 { "" } else { "worn" }.to_owned(),
                 due_at: (*method % 2 == 0).then_some(act.now + i64::from(*piece) * HOUR),
                 location_code: Some(shelf(4)),
-                at_vendor: false,
+                at_vendor: *at_vendor,
             };
             said!(reconditioning::enqueue_job, act, order)
         }

@@ -7,7 +7,7 @@ use super::op::{History, Op};
 use crate::shop::{Shop, act, used};
 use crate::support::{Kind, TestDb, psql};
 use proptest::test_runner::TestCaseError;
-use tenths_domain::state::Method;
+use tenths_domain::state::{LocationKind, Method};
 use tenths_domain::units::Unit;
 use tenths_server::app::reconditioning::{self, EnqueueJob};
 use tenths_server::app::{Error, stock};
@@ -180,6 +180,12 @@ pub(crate) async fn ask(shop: &Shop, id: &str, op: &Op) -> Result<Vec<u8>, Error
 /// Four shafts under inspection, one of them measured; two more in the queue; two cores and a second
 /// lot: so that most of what can happen can happen from the first step on.
 pub(crate) async fn put_to_work(shop: &Shop) {
+    let plater = stock::CreateLocation {
+        code: "PLATER".to_owned(),
+        kind: LocationKind::Vendor,
+        description: String::new(),
+    };
+    act!(shop, stock::create_location, plater).unwrap();
     for number in 4..10 {
         act!(shop, stock::create_piece, used(&format!("P-{number}"), "SH-30")).unwrap();
     }

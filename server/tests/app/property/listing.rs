@@ -12,6 +12,7 @@ use tenths_server::app::finding::{
 };
 use tenths_server::app::fits::Doubt;
 use tenths_server::app::measuring::ReadingsNamed;
+use tenths_server::app::reconditioning::SendOutsFilter;
 use tenths_server::app::stock::PiecesFilter;
 use tenths_server::app::{
     Error, catalogue, holds, judging, measuring, rebuilds, receiving, reconditioning, stock,
@@ -42,6 +43,8 @@ pub(crate) async fn listing(shop: &Shop) -> String {
     add("readings", &look!(shop, measuring::list_readings, ALL, ReadingsNamed::default()));
     add("assessments", &look!(shop, judging::list_assessments, ALL, None, None));
     add("jobs", &look!(shop, reconditioning::list_jobs, ALL, None, None));
+    let every = SendOutsFilter { only_open: false, location_code: None };
+    add("send-outs", &look!(shop, reconditioning::list_send_outs, ALL, every));
     add("rebuilds", &look!(shop, rebuilds::list_rebuilds, ALL, None));
     add("holds", &look!(shop, holds::list_reservations, ALL, None, None));
     for (value, kind, sought, fit) in [

@@ -48,6 +48,7 @@ pub(crate) enum Op {
         piece: u8,
         method: u8,
         target: u8,
+        at_vendor: bool,
     },
     Claim {
         job: Option<u8>,
@@ -70,6 +71,19 @@ pub(crate) enum Op {
     ScrapJob {
         job: u8,
         late: i64,
+    },
+    /// Starts, pauses, finishes or rejects the operation of a claim.
+    Operate {
+        job: u8,
+        late: i64,
+        how: u8,
+    },
+    SendOut {
+        jobs: Vec<u8>,
+    },
+    TakeBack {
+        send_out: u8,
+        short: bool,
     },
     Reserve {
         rebuild: u8,
@@ -155,8 +169,9 @@ fn measuring() -> impl Strategy<Value = Op> {
 fn reconditioning() -> impl Strategy<Value = Op> {
     let job = || (1..9u8, prop_oneof![6 => Just(0i64), 1 => Just(1i64)]);
     prop_oneof![
-        4 => (1..8u8, 0..8u8, 0..8u8)
-            .prop_map(|(piece, method, target)| Op::Enqueue { piece, method, target }),
+        4 => (1..8u8, 0..8u8, 0..8u8, prop::bool::weighted(0.4)).prop_map(
+            |(piece, method, target, at_vendor)| Op::Enqueue { piece, method, target, at_vendor }
+        ),
         4 => (prop::option::of(1..9u8), 60..900i64)
             .prop_map(|(job, minutes)| Op::Claim { job, minutes }),
         1 => job().prop_map(|(job, late)| Op::Renew { job, late }),
@@ -164,6 +179,10 @@ fn reconditioning() -> impl Strategy<Value = Op> {
         4 => (job(), 0..10u8, prop::bool::weighted(0.7))
             .prop_map(|((job, late), line, keep)| Op::Finish { job, late, line, keep }),
         2 => job().prop_map(|(job, late)| Op::ScrapJob { job, late }),
+        3 => (job(), 0..8u8).prop_map(|((job, late), how)| Op::Operate { job, late, how }),
+        2 => vec(1..9u8, 1..3).prop_map(|jobs| Op::SendOut { jobs }),
+        2 => (1..9u8, prop::bool::weighted(0.2))
+            .prop_map(|(send_out, short)| Op::TakeBack { send_out, short }),
         1 => (1..8u8).prop_map(|piece| Op::Scrap { piece }),
     ]
 }

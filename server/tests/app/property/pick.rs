@@ -1,8 +1,9 @@
 //! Which thing a number in a history means: mostly one that the step can be done with, as the shop
 //! stands at that moment, and now and then one that there may not be.
 
-use tenths_domain::state::{CoreState, JobState, PieceState, ReservationState};
-use tenths_server::app::reconditioning::{self, OnClaim};
+use tenths_domain::policy::Site;
+use tenths_domain::state::{CoreState, JobState, PieceState, ReservationState, SendOutLineState};
+use tenths_server::app::reconditioning::{self, OnClaim, SendOutsFilter};
 use tenths_server::app::stock::{self, PiecesFilter};
 use tenths_server::app::{Act, Error, holds, receiving};
 use tenths_storage::Page;
@@ -60,6 +61,30 @@ pub(crate) async fn job(act: &Act<'_>, number: u8) -> Result<String, Error> {
     let found = reconditioning::list_jobs(act.view(), ALL, state, None).await?;
     let tags: Vec<String> = found.into_iter().map(|view| view.job.tag).collect();
     Ok(one_of(&tags, "J", number))
+}
+
+/// Some jobs that wait for a vendor; each once, unless there are none.
+pub(crate) async fn vendor_jobs(act: &Act<'_>, numbers: &[u8]) -> Result<Vec<String>, Error> {
+    let state = Some(JobState::Queued);
+    let mut found = reconditioning::list_jobs(act.view(), ALL, state, None).await?;
+    found.retain(|view| view.job.current.as_ref().is_some_and(|at| at.site == Site::Vendor));
+    let tags: Vec<String> = found.into_iter().map(|view| view.job.tag).collect();
+    let mut picked: Vec<String> =
+        numbers.iter().map(|number| one_of(&tags, "J", *number)).collect();
+    picked.dedup();
+    Ok(picked)
+}
+
+/// A line that is out.
+pub(crate) async fn line_out(act: &Act<'_>, number: u8) -> Result<(String, i64), Error> {
+    let filter = SendOutsFilter { only_open: true, location_code: None };
+    let found = reconditioning::list_send_outs(act.view(), ALL, filter).await?;
+    let tags: Vec<String> = found.iter().map(|view| view.send_out.tag.clone()).collect();
+    let tag = one_of(&tags, "S", number);
+    let here = found.iter().find(|view| view.send_out.tag == tag);
+    let mut lines = here.iter().flat_map(|view| &view.lines);
+    let line = lines.find(|line| line.line.state == SendOutLineState::Out);
+    Ok((tag, line.map_or(1, |line| line.line.line)))
 }
 
 /// A claim that is live, with its token, or a token that is late by some.
