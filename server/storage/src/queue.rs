@@ -5,7 +5,7 @@ use crate::entities::jobs;
 use crate::error::StorageError;
 use crate::jobs::{Job, job};
 use crate::tx::Tx;
-use sea_orm::{ConnectionTrait, EntityTrait, Statement, Value};
+use sea_orm::{ConnectionTrait, EntityTrait, IdenStatic, Iterable, Statement, Value};
 use tenths_domain::route::Machine;
 
 /// Most lapsed claims that one look brings back into the queue; the next look takes the rest.
@@ -57,7 +57,7 @@ impl Tx {
     /// As [`Tx::next_job`].
     pub async fn lapsed_jobs(&self, now: i64) -> Result<Vec<Job>, StorageError> {
         let among = "state = 'claimed' AND lease_until_at <= $1";
-        let sql = self.jobs_sql(among, "lease_until_at", LAPSED_MAX);
+        let sql = self.locking(jobs_sql(among, "lease_until_at", LAPSED_MAX));
         self.jobs_by(&sql, vec![now.into()]).await
     }
 
@@ -73,16 +73,15 @@ impl Tx {
         limit: i64,
     ) -> Result<Vec<Job>, StorageError> {
         let here = format!("machine = '{machine}'");
-        let forced = format!("{WAITS} AND {here} AND force_at IS NOT NULL AND force_at <= {now}");
+        let forced = format!("{WAITS} AND {here} AND force_at IS NOT NULL AND force_at <= $1");
         let by_plan = format!("machine, {BY_PLAN}");
         let mut found: Vec<Job> = Vec::new();
-        for (among, order) in [
-            (format!("state = 'claimed' AND {here}"), "lease_until_at, id"),
-            (forced, "machine, force_at, id"),
-            (format!("{WAITS} AND {here}"), by_plan.as_str()),
+        for (among, order, values) in [
+            (format!("state = 'claimed' AND {here}"), "lease_until_at, id", Vec::new()),
+            (forced, "machine, force_at, id", vec![now.into()]),
+            (format!("{WAITS} AND {here}"), by_plan.as_str(), Vec::new()),
         ] {
-            let sql = format!("SELECT * FROM jobs WHERE {among} ORDER BY {order} LIMIT {limit}");
-            for job in self.jobs_by(&sql, Vec::new()).await? {
+            for job in self.jobs_by(&jobs_sql(&among, order, limit), values).await? {
                 if found.iter().all(|other| other.id != job.id) {
                     found.push(job);
                 }
@@ -123,14 +122,14 @@ impl Tx {
         order: &str,
         values: Vec<Value>,
     ) -> Result<Option<Job>, StorageError> {
-        let sql = self.jobs_sql(among, order, 1);
+        let sql = self.locking(jobs_sql(among, order, 1));
         Ok(self.jobs_by(&sql, values).await?.pop())
     }
 
-    fn jobs_sql(&self, among: &str, order: &str, limit: i64) -> String {
-        // SQLite has one writer: what it reads in a write nobody else can take.
-        let lock = if self.is_sqlite() { "" } else { " FOR UPDATE SKIP LOCKED" };
-        format!("SELECT * FROM jobs WHERE {among} ORDER BY {order} LIMIT {limit}{lock}")
+    /// Locks what a statement finds and passes over what is locked. SQLite has one writer: what it
+    /// reads in a write nobody else can take.
+    fn locking(&self, sql: String) -> String {
+        if self.is_sqlite() { sql } else { sql + " FOR UPDATE SKIP LOCKED" }
     }
 
     async fn jobs_by(&self, sql: &str, values: Vec<Value>) -> Result<Vec<Job>, StorageError> {
@@ -138,4 +137,11 @@ impl Tx {
         let rows = jobs::Entity::find().from_raw_sql(statement).all(&self.inner).await?;
         rows.into_iter().map(job).collect()
     }
+}
+
+/// The columns are named: a prepared `SELECT *` would fail once a later migration adds one.
+fn jobs_sql(among: &str, order: &str, limit: i64) -> String {
+    let columns: Vec<&str> = jobs::Column::iter().map(|column| column.as_str()).collect();
+    let columns = columns.join(", ");
+    format!("SELECT {columns} FROM jobs WHERE {among} ORDER BY {order} LIMIT {limit}")
 }
