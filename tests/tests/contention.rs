@@ -12,7 +12,12 @@ use tokio::sync::Barrier;
 use tokio::task::JoinSet;
 use tonic::Code;
 
+#[path = "contention/operations.rs"]
+mod operations;
+use operations::each_operation_ends_once;
+
 on_both_databases!(
+    each_operation_ends_once,
     each_piece_is_held_once,
     a_lot_is_never_promised_twice,
     each_job_is_claimed_once,
