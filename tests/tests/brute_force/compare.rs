@@ -45,7 +45,7 @@ impl Seen {
     /// Panics unless every part of an answer was compared often enough to tell.
     pub(crate) fn assert_telling(&self, questions: usize) {
         assert_eq!(self.questions, questions);
-        let parts = [self.fits, self.misses, self.two_ends * 100, self.sized, self.whole * 200];
+        let parts = [self.fits, self.misses, self.two_ends * 100, self.sized, self.whole * 400];
         let parts = parts.into_iter().chain(self.verdicts.map(|count| count * 20));
         assert!(parts.into_iter().all(|count| count > questions), "{self:?}");
     }

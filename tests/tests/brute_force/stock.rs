@@ -253,13 +253,15 @@ fn pieces(chance: &mut Chance) -> String {
                 (item, "new", vec![("bore", bore, -14), ("od", outside, -14)])
             }
         };
-        let measured = places.into_iter().filter_map(|(feature, nominal, from)| {
-            (chance.below(10) > 0).then(|| readings(chance, feature, nominal, from))
-        });
-        let readings: Vec<String> = measured.collect();
+        let mut measured = Vec::new();
+        for (feature, nominal, from) in places {
+            if chance.below(10) > 0 {
+                measured.push(readings(chance, feature, nominal, from));
+            }
+        }
         let gauge = pick(chance, &["G-1", "G-1", "G-1", "G-2", "G-2", "G-3", "G-3", "G-3", "G-4"]);
-        let (shelf, dimensions) = (pick(chance, &SHELVES), readings.join("; "));
-        let gauge = if readings.is_empty() { "" } else { gauge };
+        let (shelf, dimensions) = (pick(chance, &SHELVES), measured.join("; "));
+        let gauge = if measured.is_empty() { "" } else { gauge };
         let _ =
             writeln!(text, "P-{number},{item},{condition},{shelf},in_stock,{gauge},{dimensions}");
     }
@@ -312,14 +314,15 @@ async fn twist(shop: &Shop) {
     let books = Books::open(shop.database()).await;
     let bearings = "SELECT id FROM items WHERE kind = 'rolling_bearing'";
     let seats = "SELECT id FROM features WHERE kind IN ('rolling_seat', 'journal')";
+    // Finished smaller, in the same step of sizes of the standards as the catalogue's size.
     let reground = "SELECT id FROM pieces WHERE condition = 'reconditioned'";
     for sql in [
         format!(
             "UPDATE pieces SET condition = 'used' WHERE id % 3 = 0 AND item_id IN ({bearings})"
         ),
         format!(
-            "UPDATE piece_sizes SET round = 1, target_lower_nm = min_nm / 10000 * 10000 - 10000, \
-             target_upper_nm = min_nm / 10000 * 10000 + 5000 WHERE min_nm IS NOT NULL \
+            "UPDATE piece_sizes SET round = 1, target_lower_nm = min_nm / 10000 * 10000 - 40000, \
+             target_upper_nm = min_nm / 10000 * 10000 - 25000 WHERE min_nm IS NOT NULL \
              AND piece_id % 2 = 0 AND feature_id IN ({seats}) AND piece_id IN ({reground})"
         ),
         // Of some of these the size after the work is not read yet.
