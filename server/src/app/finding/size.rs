@@ -168,10 +168,13 @@ fn sized(row: RowView<'_>, feature: &str, windows: &[SizeWindow], at: i64) -> Op
     let mut places = Vec::with_capacity(windows.len());
     for window in windows {
         let of_kind = row.item().features.iter().filter(|one| one.feature.kind == window.kind);
-        let known = of_kind.filter_map(|one| ShownPlace::of(row, &one.feature.name));
-        let within = known.filter(|place| window.holds(limits_of(place)));
+        let within = of_kind.filter_map(|one| {
+            let place = ShownPlace::of(row, &one.feature.name)?;
+            let is_other = one.feature.name != feature;
+            window.holds(limits_of(&place)).then_some((is_other, place))
+        });
         // Where several places are within, the row's own is the one that is told.
-        places.push(within.min_by_key(|place| place.feature.feature.name != feature)?);
+        places.push(within.min_by_key(|(is_other, _)| *is_other)?.1);
     }
     let place = ShownPlace::of(row, feature)?;
     Some(SizeRow { shown: Shown::new(row, place, at), places })
