@@ -71,6 +71,24 @@ impl Database {
         self.folder.path()
     }
 
+    /// Ends every session of this PostgreSQL database and lets nobody in again, as a database server
+    /// that has gone would, until [`Database::let_in`].
+    pub fn cut_off(&self) {
+        assert_eq!(self.kind, DatabaseKind::Postgres, "SQLite has no sessions");
+        let sql = format!("ALTER DATABASE {} ALLOW_CONNECTIONS false", self.name);
+        psql(&server_url(), &sql);
+        let sql = format!(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = '{}'",
+            self.name
+        );
+        psql(&server_url(), &sql);
+    }
+
+    /// Undoes [`Database::cut_off`].
+    pub fn let_in(&self) {
+        psql(&server_url(), &format!("ALTER DATABASE {} ALLOW_CONNECTIONS true", self.name));
+    }
+
     /// How many sessions of this PostgreSQL database sit in an open transaction, doing nothing.
     /// SQLite has no such list: a leak shows there as a writer that waits for ever.
     pub fn idle_transactions(&self) -> u64 {

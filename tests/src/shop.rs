@@ -130,8 +130,13 @@ pub struct Shop {
 impl Shop {
     /// Starts a server on an empty database of the given kind.
     pub async fn start(kind: DatabaseKind) -> Self {
+        Self::start_with(kind, &[]).await
+    }
+
+    /// The same with settings of its own, as flags of `tenthsd serve`.
+    pub async fn start_with(kind: DatabaseKind, arguments: &[&str]) -> Self {
         let database = Database::create(kind);
-        let server = Server::start(&database, &[]);
+        let server = Server::start(&database, arguments);
         let clients = Clients::connect(&server).await;
         Self { server, database, clients }
     }

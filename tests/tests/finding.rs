@@ -13,8 +13,11 @@ use tonic::Code;
 
 on_both_databases!(
     seats_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one,
+    housings_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one,
     a_change_is_seen_by_who_names_its_revision,
     pages_go_on_and_foreign_tokens_are_refused,
+    a_token_of_a_page_that_changed_since_is_refused,
+    windows_that_contradict_each_other_find_nothing,
     bad_questions_are_refused,
     the_counters_stories_are_answered_by_one_command_each,
     what_may_stand_in_has_a_direction,
@@ -77,6 +80,48 @@ async fn seats_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one(k
             assert_eq!((nm(&miss.by), miss.side()), (1_000, side), "{number}");
             let nothing = found.nothing_fits.expect("why nothing fits");
             assert!(nothing.changes.iter().any(|one| one.kind() == ChangeKind::Relax));
+        }
+    }
+}
+
+/// ANSI/EASA AR100, Table 2-13 (housing bore fits, read at a web copy): H6, by how many micrometres the
+/// bore may be over the bearing's outside diameter. Both limits fit; one micrometre outside is a miss of
+/// one micrometre, on that side.
+async fn housings_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one(
+    kind: DatabaseKind,
+) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    let table =
+        [("6003", 35, 16), ("6004", 42, 16), ("6206", 62, 19), ("6207", 72, 19), ("6210", 90, 22)];
+    for (number, ..) in table {
+        bench.item(bearing_item(number, number)).await;
+        bench.lot(&format!("L-{number}"), number, 2).await;
+    }
+    shop.clients().settle().await;
+    for (number, outside, most_over) in table {
+        let bore = |over: i64| {
+            let um = outside * 1_000 + over;
+            let measured = MeasuredPart {
+                size: mm(&format!("{}.{:03}", um / 1_000, um % 1_000)).map(Size::Value),
+                kind: FeatureKind::HousingBore.into(),
+                expanded_uncertainty: mm("0.000001"),
+                ..MeasuredPart::default()
+            };
+            FindFitRequest { measured: Some(measured), ..seat(None) }
+        };
+        for over in [0, most_over] {
+            let found = ask(shop.clients(), bore(over)).await;
+            assert_eq!(found.fits_seen, 1, "{number} and {over} um: {found:?}");
+            let source = &found.fits[0].requirement_source;
+            assert!(source.contains("AR100"), "{source}");
+        }
+        let outside = [(-1, MissSide::TooTight), (most_over + 1, MissSide::TooLoose)];
+        for (over, side) in outside {
+            let found = ask(shop.clients(), bore(over)).await;
+            assert_eq!(found.fits_seen, 0, "{number} and {over} um: {found:?}");
+            let miss = &found.misses[0];
+            assert_eq!((nm(&miss.by), miss.side()), (1_000, side), "{number}");
         }
     }
 }
@@ -145,6 +190,70 @@ async fn pages_go_on_and_foreign_tokens_are_refused(kind: DatabaseKind) {
         outcomes.refused(name, page_token(), answer);
     }
     outcomes.finish();
+}
+
+/// Replacements are ranked by rules that a token cannot hold, so a page whose predecessor changed is
+/// refused; of fits and sizes the token holds the place itself, which stays good: what comes after it is
+/// told, whatever went before it.
+async fn a_token_of_a_page_that_changed_since_is_refused(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    for number in 2..=6 {
+        bench.lot(&format!("L-{number}"), "BRG-6205", 1).await;
+    }
+    bench.rebuild("R-1").await;
+    shop.clients().settle().await;
+    let mut finding = shop.clients().finding();
+    let instead = |page_token: String| FindReplacementRequest {
+        wanted: Some(Wanted::Designation("6205".to_owned())),
+        page_size: 2,
+        page_token,
+        ..Default::default()
+    };
+    let fits =
+        |page_token: String| FindFitRequest { page_size: 2, page_token, ..seat(mm("25.006")) };
+    let bore = window(FeatureKind::Bore, mm("24.9"), mm("25.1"));
+    let sized = |page_token: String| FindBySizeRequest {
+        windows: vec![bore.clone()],
+        page_size: 2,
+        page_token,
+        ..Default::default()
+    };
+    let none = String::new;
+    let replacements = done("first", finding.find_replacement(instead(none())).await);
+    let first_fits = done("first", finding.find_fit(fits(none())).await);
+    let first_sizes = done("first", finding.find_by_size(sized(none())).await);
+    // Lots 1 and 2 were shown; now both stand behind those that are free.
+    bench.reserve("R-1", vec![hold_lot("L-1", 20), hold_lot("L-2", 1)]).await;
+    shop.clients().settle().await;
+    let mut outcomes = Outcomes::default();
+    let refused =
+        Expected { code: Code::InvalidArgument, fields: &["page_token"], ..Expected::default() };
+    let again = finding.find_replacement(instead(replacements.next_page_token)).await;
+    outcomes.refused("replacement", refused, again);
+    outcomes.finish();
+    let tag = |candidate: Option<FitCandidate>| candidate.and_then(|one| one.stock).expect("a tag");
+    let lot = |number: u8| fit_candidate::Stock::LotTag(format!("L-{number}"));
+    let second = done("second", finding.find_fit(fits(first_fits.next_page_token)).await);
+    let tags: Vec<_> = second.fits.into_iter().map(|fit| tag(fit.candidate)).collect();
+    assert_eq!(tags, [lot(3), lot(4)]);
+    let second = done("second", finding.find_by_size(sized(first_sizes.next_page_token)).await);
+    let tags: Vec<_> = second.rows.into_iter().map(|row| tag(row.candidate)).collect();
+    assert_eq!(tags, [lot(3), lot(4)]);
+}
+
+/// Two windows that no part can be within are no mistake of form: the answer is empty and says among
+/// how many.
+async fn windows_that_contradict_each_other_find_nothing(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    Bench::furnished(shop.clients()).await;
+    shop.clients().settle().await;
+    let bore = |lower: &str, upper: &str| window(FeatureKind::Bore, mm(lower), mm(upper));
+    let windows = vec![bore("24.9", "25.1"), bore("30", "31")];
+    let request = FindBySizeRequest { windows, ..Default::default() };
+    let found = done("find_by_size", shop.clients().finding().find_by_size(request).await);
+    assert!(found.rows.is_empty() && found.next_page_token.is_empty(), "{found:?}");
+    assert!(found.notes.iter().any(|note| note.contains("none of 1 ")), "{:?}", found.notes);
 }
 
 fn window(kind: FeatureKind, lower: Option<Length>, upper: Option<Length>) -> SizeWindow {

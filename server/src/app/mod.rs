@@ -138,6 +138,26 @@ impl App {
         self.store.write(move |tx| Box::pin(holds::expire_lapsed(tx, now))).await
     }
 
+    /// Removes old rows of the feed of changes but the newest `keep`; answers with how many went. A
+    /// server that has not seen them, this one or another, loads its stock anew.
+    ///
+    /// # Errors
+    /// A database that does not answer.
+    pub async fn trim_changes(&self, keep: u64) -> Result<u64, Error> {
+        let mut gone = 0;
+        loop {
+            let trimmed: Result<u64, Error> = self
+                .store
+                .write(move |tx| Box::pin(async move { Ok(tx.trim_changes(keep).await?) }))
+                .await;
+            match trimmed? {
+                0 => return Ok(gone),
+                // SQLite removes only so many at a time, and lets other writers in between.
+                more => gone += more,
+            }
+        }
+    }
+
     /// The time now, in Unix microseconds.
     pub fn now(&self) -> i64 {
         self.clock.now()

@@ -24,6 +24,8 @@ const DRAIN_SECONDS: RangeInclusive<u64> = 0..=600;
 const DEADLINE_SECONDS_MAX: RangeInclusive<u64> = 1..=3600;
 const INDEX_POLL_MILLIS: RangeInclusive<u64> = 10..=60_000;
 const INDEX_AGE_SECONDS_MAX: RangeInclusive<u64> = 1..=86_400;
+const CHANGES_KEPT: RangeInclusive<u64> = 0..=100_000_000;
+const CHANGES_TRIM_SECONDS: RangeInclusive<u64> = 1..=86_400;
 const BEARING_AGE_MONTHS_MAX: RangeInclusive<u64> = 0..=600;
 const MAX_IN_FLIGHT: RangeInclusive<u64> = 1..=65_536;
 const MAX_STREAMS: RangeInclusive<u64> = 1..=65_536;
@@ -106,6 +108,13 @@ pub struct Overrides {
     /// What becomes of a question where it is older: say so in the answer, or refuse [default: say]
     #[arg(long, value_name = "POLICY", env = "TENTHS_INDEX_ON_STALE")]
     pub index_on_stale: Option<OnStale>,
+    /// How many of the newest changes are kept for servers that follow the database, 0 to 100000000;
+    /// one that is further behind loads its stock anew [default: 200000]
+    #[arg(long, value_name = "N", env = "TENTHS_CHANGES_KEPT")]
+    pub changes_kept: Option<u64>,
+    /// How often older changes are removed, 1 to 86400 [default: 60]
+    #[arg(long, value_name = "SECONDS", env = "TENTHS_CHANGES_TRIM_SECONDS")]
+    pub changes_trim_seconds: Option<u64>,
     /// How old a date-coded rolling bearing may be to be offered, 1 to 600; 0 means any age
     /// [default: 0]
     #[arg(long, value_name = "MONTHS", env = "TENTHS_BEARING_AGE_MONTHS_MAX")]
@@ -155,6 +164,8 @@ impl Overrides {
             index_poll_millis: self.index_poll_millis.or(weaker.index_poll_millis),
             index_age_seconds_max: self.index_age_seconds_max.or(weaker.index_age_seconds_max),
             index_on_stale: self.index_on_stale.or(weaker.index_on_stale),
+            changes_kept: self.changes_kept.or(weaker.changes_kept),
+            changes_trim_seconds: self.changes_trim_seconds.or(weaker.changes_trim_seconds),
             bearing_age_months_max: self.bearing_age_months_max.or(weaker.bearing_age_months_max),
         }
     }
@@ -190,6 +201,10 @@ pub struct Config {
     pub index_age_seconds_max: u64,
     /// What becomes of a question where it is older.
     pub index_on_stale: OnStale,
+    /// How many of the newest changes are kept.
+    pub changes_kept: u64,
+    /// How often older ones are removed.
+    pub changes_trim_seconds: u64,
     /// How old a date-coded rolling bearing may be; 0 means any age.
     pub bearing_age_months_max: u64,
 }
@@ -236,6 +251,13 @@ impl Config {
                 INDEX_AGE_SECONDS_MAX,
             ),
             index_on_stale: given.index_on_stale.unwrap_or_default(),
+            changes_kept: check.range("changes_kept", given.changes_kept, 200_000, CHANGES_KEPT),
+            changes_trim_seconds: check.range(
+                "changes_trim_seconds",
+                given.changes_trim_seconds,
+                60,
+                CHANGES_TRIM_SECONDS,
+            ),
             bearing_age_months_max: check.range(
                 "bearing_age_months_max",
                 given.bearing_age_months_max,
@@ -276,6 +298,12 @@ impl Config {
             index_age_max: Duration::from_secs(self.index_age_seconds_max),
             on_stale: self.index_on_stale,
         }
+    }
+
+    /// How many of the newest changes are kept, and how often older ones are removed.
+    #[must_use]
+    pub fn trimming(&self) -> (u64, Duration) {
+        (self.changes_kept, Duration::from_secs(self.changes_trim_seconds))
     }
 
     /// A copy that may be shown: passwords are replaced.

@@ -36,7 +36,8 @@ fn every_key_of_the_file_is_taken_and_a_stronger_source_wins_key_by_key() {
          no_migrate = true\nallow_remote = true\nlog_format = 'json'\nlog_level = 'debug'\n\
          drain_seconds = 1\nmax_in_flight = 2\nmax_streams_per_connection = 3\n\
          deadline_seconds_max = 4\nindex_poll_millis = 50\nindex_age_seconds_max = 6\n\
-         index_on_stale = 'refuse'\nbearing_age_months_max = 45\n",
+         index_on_stale = 'refuse'\nchanges_kept = 7\nchanges_trim_seconds = 8\n\
+         bearing_age_months_max = 45\n",
     )
     .unwrap();
     let from_file = Config::resolve(weaker.clone()).unwrap();
@@ -46,7 +47,8 @@ fn every_key_of_the_file_is_taken_and_a_stronger_source_wins_key_by_key() {
          no_migrate = true\nallow_remote = true\nlog_format = \"json\"\nlog_level = \"debug\"\n\
          drain_seconds = 1\nmax_in_flight = 2\nmax_streams_per_connection = 3\n\
          deadline_seconds_max = 4\nindex_poll_millis = 50\nindex_age_seconds_max = 6\n\
-         index_on_stale = \"refuse\"\nbearing_age_months_max = 45\n"
+         index_on_stale = \"refuse\"\nchanges_kept = 7\nchanges_trim_seconds = 8\n\
+         bearing_age_months_max = 45\n"
     );
     let stronger = Overrides {
         listen: Some("127.0.0.1:9".into()),

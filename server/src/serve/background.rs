@@ -219,7 +219,7 @@ async fn keep_looking(app: App, every: Duration, stop: CancellationToken) {
 }
 
 /// An error and what caused it, on one line.
-fn with_causes(error: &dyn std::error::Error) -> String {
+pub(super) fn with_causes(error: &dyn std::error::Error) -> String {
     let causes = std::iter::successors(Some(error), |error| error.source());
     causes.map(ToString::to_string).collect::<Vec<_>>().join(": ")
 }

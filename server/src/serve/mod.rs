@@ -25,6 +25,7 @@ use tokio::time::timeout;
 use tonic::service::Routes;
 use tonic::transport::Server;
 use tonic::transport::server::TcpIncoming;
+use trimming::Trimming;
 
 mod background;
 
@@ -167,6 +168,7 @@ struct Running {
     readiness: Readiness,
     expiry: Expiry,
     following: Following,
+    trimming: Trimming,
     stopping: Stopping,
     counts: Arc<Counts>,
     store: Store,
@@ -189,8 +191,9 @@ impl Running {
         let transport = transport(config, listener, routes, &methods, &stopping, &counts);
         let every = Duration::from_millis(config.index_poll_millis);
         let following = Following::start(app.clone(), every);
+        let trimming = Trimming::start(app.clone(), config.trimming());
         let expiry = Expiry::start(app);
-        Ok(Self { transport, readiness, expiry, following, stopping, counts, store })
+        Ok(Self { transport, readiness, expiry, following, trimming, stopping, counts, store })
     }
 
     /// Ends in bounded time, whatever clients do.
@@ -211,6 +214,7 @@ impl Running {
         let writes_end = async {
             self.expiry.stop().await;
             self.following.stop().await;
+            self.trimming.stop().await;
             self.store.close().await;
         };
         if timeout(CLOSE, writes_end).await.is_err() {
@@ -259,3 +263,4 @@ fn transport(
 
 #[cfg(test)]
 mod tests;
+mod trimming;

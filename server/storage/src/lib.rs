@@ -7,7 +7,6 @@
 mod assessments;
 mod bulk;
 mod by_name;
-mod candidates;
 mod changes;
 mod cores;
 mod entities;
@@ -33,7 +32,6 @@ mod tx;
 pub mod verify;
 
 pub use assessments::{Assessment, AssessmentFinding, Decision, NewAssessment};
-pub use candidates::{CandidateQuery, LotCandidate, PieceCandidate};
 pub use changes::{ChangeCursor, Changes, SubjectKind, TouchedStock};
 pub use cores::Core;
 pub use error::StorageError;

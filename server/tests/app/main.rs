@@ -4,6 +4,7 @@
 
 mod accepting;
 mod expiring;
+mod finding;
 mod holding;
 mod idempotency;
 mod measuring;

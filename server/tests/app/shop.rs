@@ -78,6 +78,12 @@ impl Shop {
         Shop { person, ..self.clone() }
     }
 
+    /// Another server over the same database, with a stock of its own in memory and the same clock.
+    pub(crate) fn replica(&self) -> App {
+        let clock = Arc::clone(&self.now);
+        App::new(self.store.clone(), Clock::from_fn(move || clock.load(Ordering::SeqCst)))
+    }
+
     /// Lets time pass.
     pub(crate) fn pass(&self, micros: i64) {
         self.now.fetch_add(micros, Ordering::SeqCst);

@@ -28,6 +28,8 @@ fn flags_beat_the_environment_beats_the_file_beats_defaults() {
          index_poll_millis = 200  # default\n\
          index_age_seconds_max = 10  # default\n\
          index_on_stale = \"say\"  # default\n\
+         changes_kept = 200000  # default\n\
+         changes_trim_seconds = 60  # default\n\
          bearing_age_months_max = 0  # default\n"
     );
     assert_eq!((text(&printed.stderr).as_str(), printed.status.code()), ("", Some(0)));

@@ -11,6 +11,7 @@ mod fresh;
 mod judged;
 mod measured;
 mod nothing;
+mod offered;
 pub mod page;
 pub mod replacement;
 mod shown;

@@ -2,6 +2,7 @@
 
 use super::filter::StockFilter;
 use super::fresh::{Freshness, fresh};
+use super::offered::{self, Withheld, withheld};
 use super::page::{Cursor, PageOf};
 use super::shown::{Shown, ShownPlace};
 use super::traits::{bearing_of, bushing_of, traits_of};
@@ -10,9 +11,8 @@ use crate::app::{App, Error};
 use tenths_domain::bearings::designation;
 use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_domain::seats::Machine;
-use tenths_domain::state::PieceCondition;
 use tenths_domain::substitution::{
-    Acceptance, BearingTraits, BushingSize, DateCode, Difference, acceptance, replace_bearing,
+    Acceptance, BearingTraits, BushingSize, Difference, acceptance, replace_bearing,
     replace_bushing,
 };
 use tenths_domain::units::{Length, Unit};
@@ -194,13 +194,13 @@ struct LeftOut {
 impl LeftOut {
     fn notes(&self) -> Vec<String> {
         let told = [
-            (self.removed, "removed rolling bearings were left out: they are never reused"),
             (self.never, "of about that bore never may stand in"),
             (self.unread, "of about that bore have no number or sizes that can be compared"),
-            (self.too_old, "were left out: their date code is older than the shop allows"),
         ];
         let told = told.into_iter().filter(|(count, _)| *count > 0);
-        told.map(|(count, text)| format!("{count} {text}")).collect()
+        let mut notes = offered::notes(self.removed, self.too_old);
+        notes.extend(told.map(|(count, text)| format!("{count} {text}")));
+        notes
     }
 }
 
@@ -219,16 +219,16 @@ fn judge<'a>(
     now: i64,
     left_out: &mut LeftOut,
 ) -> Option<Judged<'a>> {
-    let is_bearing = row.item().kind == ItemKind::RollingBearing;
-    if is_bearing && row.condition() != PieceCondition::New {
-        left_out.removed += 1;
-        return None;
-    }
-    let code = row.date_code().and_then(DateCode::parse);
-    let limit = app.policy().bearing_age_max.filter(|_| is_bearing);
-    if limit.zip(code).is_some_and(|(limit, code)| limit.is_passed(code, now)) {
-        left_out.too_old += 1;
-        return None;
+    match withheld(row, app.policy(), now) {
+        Some(Withheld::RemovedBearing) => {
+            left_out.removed += 1;
+            return None;
+        }
+        Some(Withheld::TooOld) => {
+            left_out.too_old += 1;
+            return None;
+        }
+        None => {}
     }
     let compared = match wanted {
         Traits::Bearing(wanted) => bearing_of(row.item())

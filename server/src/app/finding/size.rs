@@ -2,12 +2,12 @@
 
 use super::filter::StockFilter;
 use super::fresh::{Freshness, fresh};
+use super::offered::{self, Withheld, withheld};
 use super::shown::{Shown, ShownPlace};
 use crate::app::index::{self, RowView, SizeAsk, SizeRank, StockIndex};
 use crate::app::{App, Error};
 use tenths_domain::fit::SIZE_MAX;
 use tenths_domain::item::{FeatureKind, ItemKind, Limits};
-use tenths_domain::state::PieceCondition;
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::Item;
 
@@ -111,8 +111,8 @@ pub struct SizeAnswer {
     pub freshness: Freshness,
 }
 
-/// Finds what has these sizes. Rolling bearings that were taken off are not shown, so a page may
-/// have fewer rows than asked for and yet not be the last.
+/// Finds what has these sizes. Rolling bearings that were taken off, or are older than the shop
+/// allows, are not shown, so a page may have fewer rows than asked for and yet not be the last.
 ///
 /// # Errors
 /// [`Error::Invalid`]; [`Error::Unavailable`] where the index is too old to answer from.
@@ -143,27 +143,20 @@ pub async fn find_by_size(app: &App, order: &FindBySize) -> Result<SizeAnswer, E
         after: order.after.as_ref().map(|(rank, _)| rank),
     });
     let at = order.filter.at(now);
+    let why = |row: RowView<'_>| withheld(row, app.policy(), now);
     let rows: Vec<SizeRow> = found
         .rows
         .iter()
-        .filter(|(row, _)| !is_removed_bearing(*row))
+        .filter(|(row, _)| why(*row).is_none())
         .filter_map(|(row, feature)| sized(*row, feature, &order.windows, at))
         .collect();
-    let removed = found.rows.iter().filter(|(row, _)| is_removed_bearing(*row)).count();
+    let left_out = |cause| found.rows.iter().filter(|(row, _)| why(*row) == Some(cause)).count();
     let mut notes: Vec<String> = stale.into_iter().collect();
-    if removed > 0 {
-        notes.push(format!(
-            "{removed} removed rolling bearings were left out: they are never reused"
-        ));
-    }
+    notes.extend(offered::notes(left_out(Withheld::RemovedBearing), left_out(Withheld::TooOld)));
     notes.extend(nothing_there(&index, &rows, order));
     let shown = before + rows.len();
     let next = found.next.map(|rank| (rank, shown));
     Ok(SizeAnswer { rows, first: before + 1, next, notes, freshness })
-}
-
-fn is_removed_bearing(row: RowView<'_>) -> bool {
-    row.item().kind == ItemKind::RollingBearing && row.condition() != PieceCondition::New
 }
 
 fn nothing_there(index: &StockIndex, rows: &[SizeRow], order: &FindBySize) -> Option<String> {
@@ -175,8 +168,13 @@ fn sized(row: RowView<'_>, feature: &str, windows: &[SizeWindow], at: i64) -> Op
     let mut places = Vec::with_capacity(windows.len());
     for window in windows {
         let of_kind = row.item().features.iter().filter(|one| one.feature.kind == window.kind);
-        let mut known = of_kind.filter_map(|one| ShownPlace::of(row, &one.feature.name));
-        places.push(known.find(|place| window.holds(limits_of(place)))?);
+        let within = of_kind.filter_map(|one| {
+            let place = ShownPlace::of(row, &one.feature.name)?;
+            let is_other = one.feature.name != feature;
+            window.holds(limits_of(&place)).then_some((is_other, place))
+        });
+        // Where several places are within, the row's own is the one that is told.
+        places.push(within.min_by_key(|(is_other, _)| *is_other)?.1);
     }
     let place = ShownPlace::of(row, feature)?;
     Some(SizeRow { shown: Shown::new(row, place, at), places })

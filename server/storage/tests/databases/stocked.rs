@@ -4,20 +4,18 @@ use crate::raw::Raw;
 use crate::support::{TestDb, on_both};
 use crate::used_shop::{self, NOW};
 use tenths_domain::ids::{FeatureId, LocationId, LotId, PieceId};
-use tenths_domain::item::{FeatureKind, ItemKind, Limits};
+use tenths_domain::item::Limits;
 use tenths_domain::money::Currency;
-use tenths_domain::state::{PieceCondition, PieceState};
+use tenths_domain::state::PieceCondition;
 use tenths_domain::temperature::Material;
 use tenths_domain::units::Length;
 use tenths_storage::{
-    CandidateQuery, Page, StockedAt, StockedHold, StockedLot, StockedLotHold, StockedPiece,
-    StorageError, Store,
+    Page, StockedAt, StockedHold, StockedLot, StockedLotHold, StockedPiece, StorageError, Store,
 };
 
 on_both!(
     what_is_stocked_is_loaded_whole,
     pages_and_numbers_give_the_same,
-    what_is_loaded_is_what_candidates_are,
     a_wrong_gauge_puts_the_readings_that_speak_in_doubt,
     a_row_that_the_domain_rejects_is_not_loaded,
 );
@@ -166,64 +164,6 @@ async fn pages_and_numbers_give_the_same(db: TestDb) {
     // More numbers than one statement asks for.
     let many: Vec<i64> = (1..=25_000).rev().collect();
     assert_eq!((pieces(&store, &many).await, lots(&store, &many).await), whole);
-    store.close().await;
-}
-
-/// Method: ask for the candidates of a window that holds everything, feature kind by feature kind;
-/// every piece and lot that they name must be loaded with the same words, sizes and stock, and what
-/// is loaded beside must have no feature of such a kind.
-async fn what_is_loaded_is_what_candidates_are(db: TestDb) {
-    let store = shop(&db).await;
-    let (pieces, lots) = (all_pieces(&store, 3).await, all_lots(&store, 3).await);
-    let mut seen = 0;
-    for (item_kind, feature_kind) in
-        [(ItemKind::Shaft, FeatureKind::Journal), (ItemKind::Shaft, FeatureKind::RollingSeat)]
-    {
-        let query = CandidateQuery {
-            item_kind,
-            feature_kinds: vec![feature_kind],
-            size_min: Length::from_nm(1),
-            size_max: Length::from_nm(900_000_000),
-        };
-        let found: Result<_, StorageError> = store
-            .read(move |tx| {
-                Box::pin(async move {
-                    Ok((tx.piece_candidates(&query).await?, tx.lot_candidates(&query, NOW).await?))
-                })
-            })
-            .await;
-        let (piece_candidates, lot_candidates) = found.unwrap();
-        assert_eq!(piece_candidates.len(), pieces.len());
-        for one in piece_candidates {
-            let loaded = pieces.iter().find(|piece| piece.id == one.piece.id).unwrap();
-            assert_eq!(one.piece.state, PieceState::InStock);
-            assert_eq!(
-                (&loaded.tag, loaded.item, loaded.condition, Some(loaded.location)),
-                (&one.piece.tag, one.piece.item, one.piece.condition, one.piece.location)
-            );
-            let size = loaded.sizes.iter().find(|size| size.feature == one.feature.id);
-            let size =
-                size.map(|size| (size.round, size.target, size.min, size.max, size.uncertainty));
-            let candidate = one.size;
-            let candidate = (
-                candidate.round,
-                candidate.target,
-                candidate.min,
-                candidate.max,
-                candidate.uncertainty,
-            );
-            assert_eq!(size.unwrap_or((0, None, None, None, None)), candidate);
-            seen += 1;
-        }
-        for one in lot_candidates {
-            let loaded = lots.iter().find(|lot| lot.id == one.lot.id).unwrap();
-            assert_eq!((&loaded.tag, loaded.unit_cost), (&one.lot.tag, one.lot.unit_cost));
-            let stock: Vec<_> = one.stock.iter().map(|s| at(s.location.0, s.on_hand)).collect();
-            assert_eq!(loaded.stock, stock);
-            seen += 1;
-        }
-    }
-    assert_eq!(seen, 2 * (4 + 1), "four pieces and one lot of shafts, for each of two features");
     store.close().await;
 }
 
