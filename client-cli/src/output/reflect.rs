@@ -46,7 +46,7 @@ shown! {
     GetShaftStrengthResponse
     EnqueueJobResponse GetJobResponse ListJobsResponse ClaimJobResponse RenewClaimResponse
     ReleaseClaimResponse FinishJobResponse ScrapJobResponse
-    ProposeRepairsResponse
+    ProposeRepairsResponse DecideRepairResponse ListRepairDecisionsResponse
     GetPolicyResponse SetPolicyResponse ListPoliciesResponse Policy
     OpenRebuildResponse GetRebuildResponse ListRebuildsResponse CloseRebuildResponse
     ReserveResponse GetReservationResponse ListReservationsResponse ExtendReservationResponse
