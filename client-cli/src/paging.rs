@@ -45,7 +45,9 @@ paged! {
     ListReadingsRequest -> ListReadingsResponse;
     ListAssessmentsRequest -> ListAssessmentsResponse;
     ListJobsRequest -> ListJobsResponse;
+    ListPoliciesRequest -> ListPoliciesResponse;
     ListRebuildsRequest -> ListRebuildsResponse;
+    ListRepairDecisionsRequest -> ListRepairDecisionsResponse;
     ListReservationsRequest -> ListReservationsResponse;
     ListSendOutsRequest -> ListSendOutsResponse;
 }

@@ -67,6 +67,8 @@ impl ShopDouble {
             .add_service(Standards(self.clone()))
             .add_service(Assembly(self.clone()))
             .add_service(Reconditioning(self.clone()))
+            .add_service(Policies(self.clone()))
+            .add_service(Repairs(self.clone()))
             .add_service(Rebuilds(self.clone()))
             .add_service(Health(self.clone()))
             .add_service(TransferServiceServer::new(self.clone()));
@@ -167,6 +169,8 @@ services! {
     Standards = "tenths.v1.StandardsService";
     Assembly = "tenths.v1.AssemblyService";
     Reconditioning = "tenths.v1.ReconditioningService";
+    Policies = "tenths.v1.PolicyService";
+    Repairs = "tenths.v1.RepairsService";
     Rebuilds = "tenths.v1.RebuildsService";
     Health = "grpc.health.v1.Health";
 }

@@ -30,6 +30,9 @@ const TYPED: &[&str] = &[
     r#"assess P-1"#,
     r#"assessments P-1"#,
     r#"piece accept P-1 --at A-1"#,
+    r#"policy show"#,
+    r#"policy history"#,
+    r#"recon propose P-1 --feature seat-a --run-out 0.0005in --replaceable"#,
     r#"recon enqueue P-2 --feature seat-a --method build_up --reason "seat worn""#,
     r#"recon claim"#,
     r#"recon renew J-1 --token % --lease 2h"#,
@@ -61,6 +64,10 @@ const TYPED: &[&str] = &[
     r#"piece add --tag P-4 --item SH-25 --condition used --at BENCH"#,
     r#"piece scrap P-4 --reason bent"#,
     r#"piece list --item SH-25 --all"#,
+    r#"piece add --tag P-5 --item SH-25 --condition used --at BENCH --built-up no"#,
+    r#"read P-5 --feature seat-a --gauge M-07 --in "A0 0.9837 A90 0.9837""#,
+    r#"recon decide P-5 --feature seat-a --run-out 0in --repair scrap --reason "one too many" --scrap-reason no_demand"#,
+    r#"recon decisions --piece P-5"#,
     r#"lot receive --tag L-1 --item BRG-6205 --quantity 12 --at A-1 --date-code 2026-03 --cost "4.10 USD""#,
     r#"lot move L-1 --from A-1 --to BENCH --quantity 2"#,
     r#"lot adjust L-1 --at A-1 --counted 9 --reason recount"#,
@@ -124,6 +131,9 @@ pub(crate) fn type_every_command(shop: &Shop) {
     let import = ["--person", "mara", "import", "lots", "-"];
     let address = shop.server().address();
     tenths_tests::run_tenths_with_input(address, &import, rows).succeeded("import");
+    let shown = shop.tenths(&["policy", "show"]).succeeded("policy show").stdout;
+    let set = ["--person", "mara", "policy", "set", "--from", "-", "--note", "as it was built in"];
+    tenths_tests::run_tenths_with_input(address, &set, &shown).succeeded("policy set");
     for (line, file) in FILED {
         let arguments: Vec<&str> = line.split(' ').collect();
         let finished = tenths_tests::run_tenths_with_input(address, &arguments, file);

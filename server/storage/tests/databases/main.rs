@@ -3,12 +3,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a failing unwrap fails the test, in its helpers too")]
 
+mod again;
 mod cancelled;
 mod changes;
 mod concurrent;
 mod counters;
 mod history;
 mod migrating;
+mod policies;
 mod raw;
 mod revisions;
 mod schema;
