@@ -48,6 +48,7 @@ fn question() -> FindFit {
         after: None,
         misses: 5,
         min_revision: 0,
+        explain: false,
     }
 }
 
