@@ -1,9 +1,12 @@
 //! Goal: whoever reads the feed of changes learns of every change, once it is committed, and is told
 //! if it cannot.
 
+mod rows;
+
 use crate::raw::Raw;
 use crate::support::{Kind, TestDb, on_both};
 use crate::used_shop::{self, NOW};
+use rows::{item, lot, piece};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use tenths_domain::disposition::Disposition;
@@ -285,24 +288,6 @@ fn changing_methods() -> BTreeSet<String> {
         }
     }
     methods
-}
-
-async fn item(tx: &Tx, code: &str) -> Result<tenths_storage::Item, StorageError> {
-    let mut item = tx.item_by_code("SH-30").await?.unwrap();
-    item.code = code.to_owned();
-    Ok(item)
-}
-
-async fn piece(tx: &Tx, tag: &str) -> Result<tenths_storage::Piece, StorageError> {
-    let mut piece = tx.piece_by_tag("P-1").await?.unwrap();
-    piece.tag = tag.to_owned();
-    Ok(piece)
-}
-
-async fn lot(tx: &Tx, tag: &str) -> Result<tenths_storage::Lot, StorageError> {
-    let mut lot = tx.lot_by_tag("L-1").await?.unwrap();
-    lot.tag = tag.to_owned();
-    Ok(lot)
 }
 
 fn request() -> NewRequest {
