@@ -140,9 +140,9 @@ pub(crate) enum ReconCommand {
         /// Only at this vendor's location.
         #[arg(long)]
         at: Option<String>,
-        /// Also what came back long ago.
+        /// Also what is closed: nothing of it is out any more.
         #[arg(long)]
-        all: bool,
+        closed: bool,
         #[command(flatten)]
         paging: Paging,
     },

@@ -67,7 +67,9 @@ pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<
         }
         ReconCommand::Send(arguments) => send_outs::send(session, arguments).await,
         ReconCommand::Return(arguments) => send_outs::take_back(session, arguments).await,
-        ReconCommand::Away { at, all, paging } => send_outs::away(session, at, all, paging).await,
+        ReconCommand::Away { at, closed, paging } => {
+            send_outs::away(session, at, closed, paging).await
+        }
         ReconCommand::Scrap(arguments) => scrap(session, arguments).await,
     }
 }

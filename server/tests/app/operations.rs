@@ -137,7 +137,7 @@ async fn a_route_is_done_one_operation_after_another(db: TestDb) {
     shop.pass(MINUTE);
     let early = FinishJob {
         claim: on(&tag, token),
-        readings: read("journal", "M-07", "A0 0.9378 B0 0.9378"),
+        readings: read("journal", "M-07", "A0 0.9374 B0 0.9374"),
         override_reason: String::new(),
         location_code: None,
     };

@@ -202,7 +202,7 @@ pub(crate) async fn are_decided(bench: &Bench) {
         assert_eq!(!answer.cautions.is_empty(), is_work, "{}", shaft.tag);
         let Some(job) = answer.job else { continue };
         assert_eq!((job.tag.as_str(), job.feature.as_str()), (decided.job_tag.as_str(), feature));
-        let target = job.target_lower.zip(job.target_upper);
+        let target = job.target_lower.clone().zip(job.target_upper.clone());
         let target = target.map(|(lower, upper)| [lower.nm, upper.nm].map(|one| one / 2_540));
         let expected = match repair {
             "regrind_1" => Some([7_395, 7_400]),

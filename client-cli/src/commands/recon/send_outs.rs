@@ -54,11 +54,11 @@ fn return_request(
 pub(super) async fn away(
     session: &mut Session,
     at: Option<String>,
-    all: bool,
+    with_closed: bool,
     paging: Paging,
 ) -> Result<(), Failure> {
     let request = v1::ListSendOutsRequest {
-        with_closed: all,
+        with_closed,
         location_code: at.unwrap_or_default(),
         ..Default::default()
     };
