@@ -6,6 +6,7 @@ mod args;
 mod commands;
 mod connect;
 mod context;
+mod document;
 mod entry;
 mod exit;
 mod failure;
@@ -14,6 +15,7 @@ mod memory;
 mod output;
 mod paging;
 mod profile;
+mod repairs_report;
 mod report;
 #[cfg(test)]
 mod shop_double;

@@ -45,6 +45,7 @@ paged! {
     ListReadingsRequest -> ListReadingsResponse;
     ListAssessmentsRequest -> ListAssessmentsResponse;
     ListJobsRequest -> ListJobsResponse;
+    ListPoliciesRequest -> ListPoliciesResponse;
     ListRebuildsRequest -> ListRebuildsResponse;
     ListReservationsRequest -> ListReservationsResponse;
     ListSendOutsRequest -> ListSendOutsResponse;

@@ -167,6 +167,8 @@ services! {
     Standards = "tenths.v1.StandardsService";
     Assembly = "tenths.v1.AssemblyService";
     Reconditioning = "tenths.v1.ReconditioningService";
+    Policies = "tenths.v1.PolicyService";
+    Repairs = "tenths.v1.RepairsService";
     Rebuilds = "tenths.v1.RebuildsService";
     Health = "grpc.health.v1.Health";
 }

@@ -32,6 +32,9 @@ macro_rules! parsers {
 }
 
 parsers! {
+    feature_use: FeatureUse, "FEATURE_USE_";
+    shaft_end: ShaftEnd, "SHAFT_END_";
+    step_system: StepSystem, "STEP_SYSTEM_";
     built_up: BuiltUp, "BUILT_UP_";
     core_grade: CoreGrade, "CORE_GRADE_";
     core_state: CoreState, "CORE_STATE_";

@@ -8,6 +8,7 @@ mod m20261125_000002_gauge_reach;
 mod m20261125_000003_gauge_temperature;
 mod m20261125_000004_changes;
 mod m20261125_000005_item_sets;
+mod m20261128_000006_policies;
 mod m20261128_000007_operations;
 mod sql;
 
@@ -26,6 +27,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000003_gauge_temperature::Migration),
             Box::new(m20261125_000004_changes::Migration),
             Box::new(m20261125_000005_item_sets::Migration),
+            Box::new(m20261128_000006_policies::Migration),
             Box::new(m20261128_000007_operations::Migration),
         ]
     }

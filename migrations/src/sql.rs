@@ -35,13 +35,21 @@ pub(crate) async fn forbid_change(
     manager: &SchemaManager<'_>,
     tables: &[&str],
 ) -> Result<(), DbErr> {
-    let connection = manager.get_connection();
-    let sqlite = manager.get_database_backend() == DatabaseBackend::Sqlite;
-    if !sqlite {
+    if manager.get_database_backend() != DatabaseBackend::Sqlite {
         let refuse = "CREATE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS $$ \
                       BEGIN RAISE EXCEPTION 'rows of % are never changed or removed', TG_TABLE_NAME; END $$";
-        connection.execute_unprepared(refuse).await?;
+        manager.get_connection().execute_unprepared(refuse).await?;
     }
+    refuse_change_of(manager, tables).await
+}
+
+/// The same for tables of a later step: what refuses is there already.
+pub(crate) async fn refuse_change_of(
+    manager: &SchemaManager<'_>,
+    tables: &[&str],
+) -> Result<(), DbErr> {
+    let connection = manager.get_connection();
+    let sqlite = manager.get_database_backend() == DatabaseBackend::Sqlite;
     for table in tables {
         // SQLite has no TRUNCATE.
         let acts: &[(&str, &str)] = if sqlite {

@@ -4,6 +4,7 @@ pub mod app;
 pub mod config;
 pub mod grpc;
 pub mod layers;
+pub mod policy_document;
 pub mod serve;
 pub mod shutdown;
 pub mod telemetry;

@@ -10,9 +10,11 @@ use tenths_proto::v1::catalogue_service_client::CatalogueServiceClient;
 use tenths_proto::v1::finding_service_client::FindingServiceClient;
 use tenths_proto::v1::fits_service_client::FitsServiceClient;
 use tenths_proto::v1::measuring_service_client::MeasuringServiceClient;
+use tenths_proto::v1::policy_service_client::PolicyServiceClient;
 use tenths_proto::v1::rebuilds_service_client::RebuildsServiceClient;
 use tenths_proto::v1::receiving_service_client::ReceivingServiceClient;
 use tenths_proto::v1::reconditioning_service_client::ReconditioningServiceClient;
+use tenths_proto::v1::repairs_service_client::RepairsServiceClient;
 use tenths_proto::v1::standards_service_client::StandardsServiceClient;
 use tenths_proto::v1::stock_service_client::StockServiceClient;
 use tenths_proto::v1::transfer_service_client::TransferServiceClient;
@@ -74,9 +76,11 @@ clients! {
     finding: FindingServiceClient,
     fits: FitsServiceClient,
     measuring: MeasuringServiceClient,
+    policies: PolicyServiceClient,
     rebuilds: RebuildsServiceClient,
     receiving: ReceivingServiceClient,
     reconditioning: ReconditioningServiceClient,
+    repairs: RepairsServiceClient,
     standards: StandardsServiceClient,
     stock: StockServiceClient,
     transfer: TransferServiceClient,

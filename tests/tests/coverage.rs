@@ -80,8 +80,9 @@ async fn an_empty_request_is_answered_by_every_rpc(kind: DatabaseKind) {
     for (rpc, method) in contract() {
         let result = call_with_empty_message(shop.clients(), &rpc).await;
         let code = result.err().map_or(Code::Ok, |status| status.code());
-        // The status of the index is asked without saying anything.
-        let is_listing = method.name().starts_with("List") || method.name() == "GetIndexStatus";
+        // The status of the index and the policy in force are asked without saying anything.
+        let asks_nothing = ["GetIndexStatus", "GetPolicy"].contains(&method.name());
+        let is_listing = method.name().starts_with("List") || asks_nothing;
         let allowed: &[Code] = if is_listing { &[Code::Ok] } else { &[Code::InvalidArgument] };
         let verdict = allowed.contains(&code).then_some(());
         outcomes.note(&rpc, verdict.ok_or_else(|| format!("{code:?}, expected {allowed:?}")));

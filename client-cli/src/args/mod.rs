@@ -12,8 +12,10 @@ mod lot;
 mod measure;
 mod negatives;
 mod piece;
+mod policy;
 mod rebuild;
 mod recon;
+mod repairs;
 mod standards;
 mod transfer;
 
@@ -30,11 +32,13 @@ pub(crate) use location::LocationCommand;
 pub(crate) use lot::{LotCommand, LotReceive};
 pub(crate) use measure::{Assess, Assessments, NumbersRead, Read, ReadingCommand, Readings};
 pub(crate) use piece::{PieceAdd, PieceCommand, PieceUpdate};
+pub(crate) use policy::{PolicyCommand, PolicySet};
 pub(crate) use rebuild::{RebuildClose, RebuildCommand, RebuildOpen};
 pub(crate) use recon::{
     OnClaim, ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconReturn, ReconScrap,
     ReconSend,
 };
+pub(crate) use repairs::{ReconPropose, WornPlace};
 pub(crate) use standards::{Bearing, Extension, InchFit, KeyFor, Limits, RetainingRing, Seat};
 pub(crate) use transfer::{Export, Import};
 
@@ -199,6 +203,9 @@ pub(crate) enum Command {
     /// The reconditioning queue.
     #[command(subcommand)]
     Recon(ReconCommand),
+    /// The shop's policy for worn parts: limits, steps, methods, costs.
+    #[command(subcommand)]
+    Policy(PolicyCommand),
     /// Rebuilds: open, show, list, close.
     #[command(subcommand)]
     Rebuild(RebuildCommand),

@@ -1,6 +1,6 @@
 //! `tenths recon ...`
 
-use super::{NumbersRead, Paging};
+use super::{NumbersRead, Paging, ReconPropose};
 use crate::entry::times;
 use crate::words;
 use clap::{Args, Subcommand};
@@ -10,6 +10,12 @@ use tenths_proto::v1;
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum ReconCommand {
+    /// Show every option for a worn feature, ranked: reuse, regrind, build up, sleeve, replace, scrap.
+    #[command(
+        after_help = "Example:\n  tenths recon propose P-104 --feature disc --run-out 0.001in \
+        --power 2hp --rpm 1725 --replacement-cost \"410.00 USD\" --mate-clearance 0.001..0.0025in"
+    )]
+    Propose(Box<ReconPropose>),
     /// Put a piece into the queue.
     #[command(
         after_help = "Example:\n  tenths recon enqueue P-104 --feature seat-a --method build_up \

@@ -100,7 +100,7 @@ pub(crate) async fn strength(session: &mut Session, arguments: Strength) -> Resu
 }
 
 /// A power such as `2hp` or `1.5 kW`: its number and the contract's word for its unit.
-fn power(text: &str) -> Result<(String, String), Failure> {
+pub(super) fn power(text: &str) -> Result<(String, String), Failure> {
     let lower = text.trim().to_ascii_lowercase();
     let parts = ["hp", "kw"].into_iter().find_map(|unit| {
         lower.strip_suffix(unit).map(|number| (number.trim_end().to_owned(), unit.to_owned()))

@@ -16,10 +16,12 @@ mod location;
 mod lot;
 mod measure;
 mod piece;
+mod policy;
 #[cfg(test)]
 mod reach;
 mod rebuild;
 mod recon;
+mod repairs;
 mod standards;
 
 use crate::args::{Arguments, Command};
@@ -103,6 +105,7 @@ async fn dispatch(session: &mut Session, command: Command) -> Result<(), Failure
         Command::Strength(command) => assembly::strength(session, command).await,
         Command::Find(command) => find::run(session, command).await,
         Command::Recon(command) => recon::run(session, command).await,
+        Command::Policy(command) => policy::run(session, command).await,
         Command::Rebuild(command) => rebuild::run(session, command).await,
         Command::Hold(command) => hold::hold(session, command).await,
         Command::Holds(command) => hold::holds(session, command).await,

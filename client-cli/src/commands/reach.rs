@@ -65,6 +65,7 @@ async fn the_documented_lines_reach_every_rpc() {
     let folder = tempfile::tempdir().unwrap();
     let files = [
         ("items.csv", "code,kind\nSHAFT-40,shaft\n"),
+        ("policy.toml", "version = 0\ncurrency = 'USD'\n"),
         ("sizes.csv", "size,unit,class\n25,mm,k5\n"),
         ("bearings.csv", "designation\n6205\n"),
         ("keys.csv", "shaft,unit\n25,mm\n"),

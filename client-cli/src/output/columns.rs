@@ -103,6 +103,8 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("Operation", OPERATION),
     ("SendOut", SEND_OUT),
     ("SendOutLine", SEND_OUT_LINE),
+    ("PolicyVersion", POLICY_VERSION),
+    ("RepairOption", REPAIR_OPTION),
     ("Rebuild", REBUILD),
     ("Reservation", RESERVATION),
     ("ImportSummary", IMPORT_SUMMARY),
@@ -351,6 +353,30 @@ const CLAIM: &[Column] = &[
     shown("target", Range("job.target_lower", "job.target_upper")),
     shown("due", At("job.due_time")),
     foot("reason", At("job.reason")),
+];
+
+const POLICY_VERSION: &[Column] = &[
+    shown("version", At("version")),
+    shown("in_force", At("in_force")),
+    shown("person", At("person")),
+    shown("time", At("create_time")),
+    cut("note", At("note")),
+    csv("etag", At("etag")),
+];
+
+const REPAIR_OPTION: &[Column] = &[
+    shown("rank", At("rank")),
+    shown("repair", At("repair")),
+    shown("target", Range("target_lower", "target_upper")),
+    csv("removed_on_diameter", At("removed_on_diameter")),
+    csv("added_on_diameter", At("added_on_diameter")),
+    shown("cost", At("cost")),
+    shown("share_percent", At("cost_share_percent")),
+    shown("lead_days", At("lead_time_days")),
+    shown("mates", At("mates")),
+    csv("blocks", At("blocks.text")),
+    csv("doubts", At("doubts.text")),
+    csv("scrap_reason", At("scrap_reason")),
 ];
 
 const REBUILD: &[Column] = &[

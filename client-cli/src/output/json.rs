@@ -64,6 +64,13 @@ pub(crate) fn enum_word(number: i32, field: &FieldDescriptor) -> String {
     }
 }
 
+/// Every member of an enumeration by its short word, the zero member left out.
+pub(crate) fn enum_words(kind: &EnumDescriptor) -> Vec<(String, i32)> {
+    let prefix = enum_prefix(kind);
+    let members = kind.values().filter(|member| member.number() != 0);
+    members.map(|member| (word(member.name(), &prefix), member.number())).collect()
+}
+
 /// `ITEM_KIND_`: the zero member's name without its last word.
 fn enum_prefix(kind: &EnumDescriptor) -> String {
     kind.default_value().name().trim_end_matches("UNSPECIFIED").to_owned()

@@ -15,6 +15,7 @@ use crate::lines::{self, hanging};
 use cell::{Wording, message_text, value_text};
 use clap::ValueEnum;
 use columns::{Column, InTable, columns_of};
+pub(crate) use json::{enum_word, enum_words};
 use prost_reflect::{DynamicMessage, ReflectMessage, Value as Seen};
 use reflect::{Shown, seen, short_name};
 use std::io::{self, Write};

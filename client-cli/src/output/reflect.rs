@@ -48,6 +48,8 @@ shown! {
     GetShaftStrengthResponse
     EnqueueJobResponse GetJobResponse ListJobsResponse ClaimJobResponse RenewClaimResponse
     ReleaseClaimResponse FinishJobResponse ScrapJobResponse
+    ProposeRepairsResponse
+    GetPolicyResponse SetPolicyResponse ListPoliciesResponse Policy
     OpenRebuildResponse GetRebuildResponse ListRebuildsResponse CloseRebuildResponse
     ReserveResponse GetReservationResponse ListReservationsResponse ExtendReservationResponse
     ReleaseReservationsResponse ConsumeReservationsResponse

@@ -235,7 +235,7 @@ impl Judging<'_> {
         Ok(())
     }
 
-    fn domain_readings(&self) -> Result<Vec<measure::Reading>, Error> {
+    pub(crate) fn domain_readings(&self) -> Result<Vec<measure::Reading>, Error> {
         let one = |reading: &Reading| {
             let expanded_uncertainty =
                 ExpandedUncertainty::new(reading.uncertainty).map_err(|error| {

@@ -6,7 +6,7 @@ use std::time::Duration;
 use tenths_domain::entry::EnteredTemperature;
 use tenths_domain::money::{Currency, Money};
 use tenths_domain::temperature::{Temperature, TemperatureScale};
-use tenths_domain::units::{Entry, Unit};
+use tenths_domain::units::{Entry, Length, Unit};
 use tenths_proto::v1 as pb;
 
 /// Most characters of a description, note or reason.
@@ -187,6 +187,32 @@ impl Check {
             return None;
         };
         self.read_length(field, length, Entry::parse_signed)
+    }
+
+    /// A length that may be zero, such as an amount of wear, and may be left out.
+    pub fn optional_amount(&mut self, field: &str, length: Option<&pb::Length>) -> Option<Entry> {
+        let entry = self.read_length(field, length?, Entry::parse_signed)?;
+        if entry.length < Length::ZERO {
+            self.refuse(&format!("{field}.value"), format!("it is {entry}; 0 or more is allowed"));
+            return None;
+        }
+        Some(entry)
+    }
+
+    /// A number above zero that is no measured value, as decimal text; none only if it was refused.
+    pub fn number(&mut self, field: &str, text: &str) -> Option<f64> {
+        let plain = !text.is_empty()
+            && text.len() <= 12
+            && text.chars().all(|c| c.is_ascii_digit() || c == '.');
+        let value = text.parse::<f64>().ok().filter(|value| plain && *value > 0.0);
+        if value.is_none() {
+            let shown: String = text.chars().take(20).collect();
+            self.refuse(
+                field,
+                format!("{shown:?} is no number above 0; write digits and a decimal point"),
+            );
+        }
+        value
     }
 
     fn read_length<E: std::fmt::Display>(

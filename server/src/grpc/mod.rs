@@ -13,17 +13,19 @@ pub mod wire_enum;
 
 use crate::app::App;
 use services::{
-    assembly, catalogue, finding, fits, measuring, rebuilds, receiving, reconditioning, standards,
-    stock, transfer,
+    assembly, catalogue, finding, fits, measuring, policies, rebuilds, receiving, reconditioning,
+    repairs, standards, stock, transfer,
 };
 use tenths_proto::v1::assembly_service_server::AssemblyServiceServer;
 use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
 use tenths_proto::v1::finding_service_server::FindingServiceServer;
 use tenths_proto::v1::fits_service_server::FitsServiceServer;
 use tenths_proto::v1::measuring_service_server::MeasuringServiceServer;
+use tenths_proto::v1::policy_service_server::PolicyServiceServer;
 use tenths_proto::v1::rebuilds_service_server::RebuildsServiceServer;
 use tenths_proto::v1::receiving_service_server::ReceivingServiceServer;
 use tenths_proto::v1::reconditioning_service_server::ReconditioningServiceServer;
+use tenths_proto::v1::repairs_service_server::RepairsServiceServer;
 use tenths_proto::v1::standards_service_server::StandardsServiceServer;
 use tenths_proto::v1::stock_service_server::StockServiceServer;
 use tonic::service::Routes;
@@ -50,6 +52,8 @@ pub fn routes(app: App) -> Routes {
             ReconditioningServiceServer,
             reconditioning::Reconditioning::new(app.clone())
         ))
+        .add_service(service!(PolicyServiceServer, policies::Policies::new(app.clone())))
+        .add_service(service!(RepairsServiceServer, repairs::Repairs::new(app.clone())))
         .add_service(service!(RebuildsServiceServer, rebuilds::Rebuilds::new(app.clone())))
         .add_service(transfer::server(app))
 }

@@ -1,6 +1,7 @@
 //! Page tokens: where to go on, and a digest of what was asked, so that a token cannot be used with
 //! another question.
 
+use crate::app::policies::PolicyView;
 use crate::app::views::{
     AssessmentView, CoreView, JobView, LedgerView, LotView, PieceView, ReadingView, RebuildView,
     ReservationView, SendOutView,
@@ -45,6 +46,12 @@ listed! {
     RebuildView: rebuild.id;
     ReservationView: reservation.id;
     SendOutView: send_out.id;
+}
+
+impl Listed for PolicyView {
+    fn number(&self) -> i64 {
+        self.kept.as_ref().map_or(0, |kept| kept.id)
+    }
 }
 
 impl Listed for LedgerView {

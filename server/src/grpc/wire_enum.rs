@@ -8,7 +8,8 @@ use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_domain::keys::{KeyStandard, KeyseatFit};
 use tenths_domain::matching::MissSide;
 use tenths_domain::measure::SettingMethod;
-use tenths_domain::policy::Site;
+use tenths_domain::options::{BlockCode, DoubtCode, MinimumBy};
+use tenths_domain::policy::{BuildMethod, FeatureUse, ShaftEnd, Site, StepSystem};
 use tenths_domain::retaining_rings::RingKind;
 use tenths_domain::route::{self, OperationKind};
 use tenths_domain::seats::{LoadClass, Machine, RingRotation};
@@ -85,6 +86,13 @@ macro_rules! wire_enum {
 }
 
 wire_enum! {
+    BlockCode = pb::BlockCode, "BLOCK_CODE";
+    BuildMethod = pb::BuildMethod, "BUILD_METHOD";
+    DoubtCode = pb::DoubtCode, "DOUBT_CODE";
+    FeatureUse = pb::FeatureUse, "FEATURE_USE";
+    MinimumBy = pb::MinimumBy, "MINIMUM_BY";
+    ShaftEnd = pb::ShaftEnd, "SHAFT_END";
+    StepSystem = pb::StepSystem, "STEP_SYSTEM";
     BeliefKind = pb::SizeBasis, "SIZE_BASIS";
     Decision = pb::Decision, "DECISION";
     Acceptance = pb::Acceptance, "ACCEPTANCE";

@@ -351,6 +351,29 @@ entity!(reservations, "reservations" {
     revision: i64,
 });
 
+entity!(policies, "policies" {
+    version: i64,
+    document: Vec<u8>,
+    note: String,
+    person: String,
+    created_at: i64,
+});
+
+entity!(repair_decisions, "repair_decisions" {
+    piece_id: i64,
+    feature_id: i64,
+    round: i64,
+    policy_version: i64,
+    details: Vec<u8>,
+    proposed: String,
+    chosen: String,
+    text: String,
+    reason: String,
+    person: String,
+    created_at: i64,
+    job_id: Option<i64>,
+});
+
 /// Requests by the id that makes a repeat harmless.
 pub(crate) mod requests {
     use sea_orm::entity::prelude::*;

@@ -30,6 +30,9 @@ const TYPED: &[&str] = &[
     r#"assess P-1"#,
     r#"assessments P-1"#,
     r#"piece accept P-1 --at A-1"#,
+    r#"policy show"#,
+    r#"policy history"#,
+    r#"recon propose P-1 --feature seat-a --run-out 0.0005in --replaceable"#,
     r#"recon enqueue P-2 --feature seat-a --method build_up --reason "seat worn""#,
     r#"recon claim"#,
     r#"recon renew J-1 --token % --lease 2h"#,
@@ -124,6 +127,9 @@ pub(crate) fn type_every_command(shop: &Shop) {
     let import = ["--person", "mara", "import", "lots", "-"];
     let address = shop.server().address();
     tenths_tests::run_tenths_with_input(address, &import, rows).succeeded("import");
+    let shown = shop.tenths(&["policy", "show"]).succeeded("policy show").stdout;
+    let set = ["--person", "mara", "policy", "set", "--from", "-", "--note", "as it was built in"];
+    tenths_tests::run_tenths_with_input(address, &set, &shown).succeeded("policy set");
     for (line, file) in FILED {
         let arguments: Vec<&str> = line.split(' ').collect();
         let finished = tenths_tests::run_tenths_with_input(address, &arguments, file);

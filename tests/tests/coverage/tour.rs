@@ -13,6 +13,7 @@ pub(crate) async fn call_every_rpc(c: &Clients) {
     tour_catalogue(c).await;
     tour_receiving(&bench).await;
     tour_measuring(&bench).await;
+    tour_policy(&bench).await;
     tour_reconditioning(&bench).await;
     tour_stock(&bench).await;
     tour_fits(c).await;
@@ -135,6 +136,32 @@ async fn tour_measuring(bench: &Bench) {
     let request = ListAssessmentsRequest { piece_tag: "P-1".to_owned(), ..Default::default() };
     let listed = done("list_assessments", measuring.list_assessments(request).await);
     assert_eq!(listed.assessments, assessed.assessments);
+}
+
+async fn tour_policy(bench: &Bench) {
+    let mut policies = bench.clients().policies();
+    let built_in = done("get_policy", policies.get_policy(GetPolicyRequest::default()).await);
+    let version = built_in.version.expect("the version");
+    let request = SetPolicyRequest {
+        request_id: request_id(),
+        person: iven(),
+        etag: version.etag,
+        policy: built_in.policy,
+        note: "as it was built in".to_owned(),
+    };
+    let set = done("set_policy", policies.set_policy(request).await).version.expect("the version");
+    assert_eq!((set.version, set.in_force), (1, true));
+    let listed =
+        done("list_policies", policies.list_policies(ListPoliciesRequest::default()).await);
+    assert_eq!(listed.versions, [set]);
+    let request = ProposeRepairsRequest {
+        piece_tag: "P-1".to_owned(),
+        feature: "seat-a".to_owned(),
+        ..ProposeRepairsRequest::default()
+    };
+    let mut repairs = bench.clients().repairs();
+    let proposed = done("propose_repairs", repairs.propose_repairs(request).await);
+    assert_eq!((proposed.policy_version, proposed.options[0].rank), (1, 1));
 }
 
 async fn tour_reconditioning(bench: &Bench) {

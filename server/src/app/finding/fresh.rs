@@ -49,6 +49,16 @@ pub struct Freshness {
     pub age: Duration,
 }
 
+impl App {
+    /// Waits until the stock in memory may be looked at; with a note where it is old.
+    ///
+    /// # Errors
+    /// As for a question of what fits.
+    pub(crate) async fn stock_is_known(&self, min_revision: i64) -> Result<Option<String>, Error> {
+        fresh(self, min_revision).await.map(|(_, note)| note)
+    }
+}
+
 /// Waits until the index may be answered from; with a note where it is old.
 ///
 /// # Errors

@@ -261,11 +261,11 @@ fn heating(
 /// [`Error::Invalid`] with every violation.
 pub fn strength(wire: &pb::GetShaftStrengthRequest) -> Asked<StrengthQuestion> {
     let mut check = Check::new();
-    let power = number(&mut check, "power", &wire.power);
-    let speed_rpm = number(&mut check, "speed_rpm", &wire.speed_rpm);
+    let power = check.number("power", &wire.power);
+    let speed_rpm = check.number("speed_rpm", &wire.speed_rpm);
     let shock = match wire.shock_torsion.as_str() {
         "" => Some(1.0),
-        text => number(&mut check, "shock_torsion", text),
+        text => check.number("shock_torsion", text),
     };
     if shock.is_some_and(|factor| factor < 1.0) {
         check.refuse("shock_torsion", "it is below 1; 1 (steady) or more is allowed");
@@ -300,22 +300,6 @@ pub fn strength(wire: &pb::GetShaftStrengthRequest) -> Asked<StrengthQuestion> {
         unit,
     };
     Ok((question, unit))
-}
-
-/// Plain decimal text above zero.
-fn number(check: &mut Check, field: &str, text: &str) -> Option<f64> {
-    let plain = !text.is_empty()
-        && text.len() <= 12
-        && text.chars().all(|c| c.is_ascii_digit() || c == '.');
-    let value = text.parse::<f64>().ok().filter(|value| plain && *value > 0.0);
-    if value.is_none() {
-        let shown: String = text.chars().take(20).collect();
-        check.refuse(
-            field,
-            format!("{shown:?} is no number above 0; write digits and a decimal point"),
-        );
-    }
-    value
 }
 
 /// The strength of a shaft, outward.

@@ -32,7 +32,7 @@ pub const PAGE_MAX: usize = 200;
 pub fn find_fit(wire: &pb::FindFitRequest) -> Result<FindFit, Error> {
     let mut check = Check::new();
     let sought = check.required_enum("sought", wire.sought);
-    let close_in = close_in(&mut check, wire.close_in.as_ref());
+    let close_in = close_in(&mut check, "close_in", wire.close_in.as_ref());
     let required = match &wire.requirement {
         None => Some(None),
         some => requirement(&mut check, "requirement", some.as_ref()).map(Some),
@@ -165,14 +165,19 @@ fn cap(check: &mut Check, field: &str, number: i32, default: usize, most: usize)
     }
 }
 
-fn close_in(check: &mut Check, wire: Option<&pb::CloseIn>) -> Option<Option<CloseIn>> {
+/// How much a bushing closes in, if that is said; none only if refused.
+pub(super) fn close_in(
+    check: &mut Check,
+    field: &str,
+    wire: Option<&pb::CloseIn>,
+) -> Option<Option<CloseIn>> {
     let Some(wire) = wire else { return Some(None) };
-    let least = check.signed_length("close_in.min", wire.min.as_ref());
-    let most = check.signed_length("close_in.max", wire.max.as_ref());
+    let least = check.signed_length(&format!("{field}.min"), wire.min.as_ref());
+    let most = check.signed_length(&format!("{field}.max"), wire.max.as_ref());
     match CloseIn::new(least?.length, most?.length) {
         Ok(close_in) => Some(Some(close_in)),
         Err(error) => {
-            check.refuse("close_in", error.to_string());
+            check.refuse(field, error.to_string());
             None
         }
     }

@@ -16,6 +16,8 @@ const HISTORY: &[&str] = &[
     "assessment_readings",
     "decisions",
     "requests",
+    "policies",
+    "repair_decisions",
 ];
 
 /// Method: in a used shop, try by raw SQL to update and to delete rows of every table of history,

@@ -9,6 +9,7 @@ mod concurrent;
 mod counters;
 mod history;
 mod migrating;
+mod policies;
 mod raw;
 mod revisions;
 mod schema;

@@ -118,6 +118,11 @@ INSERT INTO send_outs (id, tag, location_id, order_number, note, person, created
 INSERT INTO send_out_lines (id, send_out_id, line, job_id, piece_id, first_position, last_position,
     from_location_id, state, ended_at, ended_by, note) VALUES
     (1, 1, 1, 2, 1, 1, 1, 2, 'returned', {now}, 'Mara', '');
+INSERT INTO policies (version, document, note, person, created_at) VALUES
+    (1, {bytes}, 'costs of this year', 'Mara', {now});
+INSERT INTO repair_decisions (piece_id, feature_id, round, policy_version, details, proposed, chosen,
+    text, reason, person, created_at, job_id) VALUES
+    (1, 1, 0, 1, {bytes}, 'polish', 'polish', 'polish', '', 'Mara', {now}, 2);
 INSERT INTO reservations (id, tag, rebuild_id, piece_id, lot_id, location_id, quantity, person,
     until_at, state, reason, created_at, ended_at, revision) VALUES
     (1, 'H-1', 1, 1, NULL, 2, 1, 'Mara', {now}, 'active', '', {now}, NULL, 1),

@@ -1,0 +1,89 @@
+//! The shop's policy for worn parts: the version in force, and those before it.
+
+use super::act::{Act, View};
+use super::error::{Error, check_etag};
+use crate::policy_document;
+use tenths_domain::policy::Policy;
+use tenths_storage::{Page, PolicyVersion};
+
+/// Puts a policy in force.
+#[derive(Clone, Debug)]
+pub struct SetPolicy {
+    /// The version that it was edited from.
+    pub etag: i64,
+    /// The policy as it was sent; it was read and checked.
+    pub document: Vec<u8>,
+    /// Why it is changed.
+    pub note: String,
+}
+
+/// A version of the policy.
+#[derive(Clone, Debug)]
+pub struct PolicyView {
+    /// What is kept of it; nothing for the built-in one.
+    pub kept: Option<PolicyVersion>,
+    /// Whether it is in force.
+    pub in_force: bool,
+}
+
+/// The policy in force, for whoever decides by it.
+///
+/// # Errors
+/// [`Error::Io`] for a stored document that cannot be read.
+pub async fn in_force(view: View<'_>) -> Result<Policy, Error> {
+    match view.tx.latest_policy().await? {
+        Some(kept) => policy_document::read(&kept.document, kept.version),
+        None => Ok(Policy::common_practice()),
+    }
+}
+
+/// Reads a version, or the one in force.
+///
+/// # Errors
+/// [`Error::NotFound`].
+pub async fn get_policy(view: View<'_>, version: Option<i64>) -> Result<PolicyView, Error> {
+    let latest = view.tx.latest_policy().await?;
+    let current = latest.as_ref().map_or(0, |kept| kept.version);
+    let kept = match version {
+        None => latest,
+        Some(0) => None,
+        Some(version) => {
+            let missing = || Error::NotFound { kind: "policy", name: version.to_string() };
+            Some(view.tx.policy_of_version(version).await?.ok_or_else(missing)?)
+        }
+    };
+    let in_force = kept.as_ref().map_or(0, |kept| kept.version) == current;
+    Ok(PolicyView { kept, in_force })
+}
+
+/// Puts a policy in force as the next version.
+///
+/// # Errors
+/// [`Error::Stale`] if another version is in force than the one that it was edited from.
+pub async fn set_policy(act: &Act<'_>, order: &SetPolicy) -> Result<PolicyView, Error> {
+    let current = act.tx.latest_policy().await?.map_or(0, |kept| kept.version);
+    check_etag("policy", "in force", current, Some(order.etag))?;
+    let new = PolicyVersion {
+        id: 0,
+        version: current + 1,
+        document: order.document.clone(),
+        note: order.note.clone(),
+        person: act.person.to_owned(),
+        created_at: act.now,
+    };
+    let kept = act.tx.insert_policy(new).await?;
+    Ok(PolicyView { kept: Some(kept), in_force: true })
+}
+
+/// Lists the shop's own versions, oldest first.
+///
+/// # Errors
+/// A database that does not answer.
+pub async fn list_policies(view: View<'_>, page: Page) -> Result<Vec<PolicyView>, Error> {
+    let current = view.tx.latest_policy().await?.map_or(0, |kept| kept.version);
+    let shown = |kept: PolicyVersion| {
+        let in_force = kept.version == current;
+        PolicyView { kept: Some(kept), in_force }
+    };
+    Ok(view.tx.policies_page(page).await?.into_iter().map(shown).collect())
+}
