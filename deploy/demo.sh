@@ -435,9 +435,73 @@ typed tenths export lots '|' head
 run "$tenths" export lots || fail "export failed"
 head "$work/answer"
 
+# --- Nine worn shafts ----------------------------------------------------------------------------
+
+chapter '13. Nine worn shafts of one kind'
+say 'The shop keeps its limits, steps, methods and costs as a file. oto takes the one that is built in
+and writes down what work costs here; every answer then names the version that it rests on.'
+oto policy set --from "$data/policy.toml" --note 'what work costs us this year'
+shown policy history
+
+say 'Nine shafts of one kind are on the bench. iven has read the disc journal and both seats of each,
+checked run-out between centres, felt for scores and looked for cracks.'
+# A bushing in its place, pressed in, may have 0.0002 to 0.0030 in of clearance on this drive.
+known=(--power 2hp --rpm 1725 --hardness 24 --end drive --use sliding_journal
+  --replacement-cost '340.00 USD' --replacement-days 21 --mate-clearance 0.0002..0.0030in
+  --close-in-min 0.0004in --close-in-max 0.0008in)
+of_seat=(--hardness 24 --end drive --replacement-cost '340.00 USD' --replacement-days 21)
+while IFS='|' read -r tag run_out score condemned disc seat_a seat_b found; do
+  quietly --person iven piece add --tag "$tag" --item HD-750 --condition used --at BENCH-2 \
+    --built-up no --note "$found"
+  quietly --person iven read "$tag" --feature disc --gauge M-01C --in "$disc"
+  quietly --person iven read "$tag" --feature seat-a --gauge M-01C --in "$seat_a"
+  quietly --person iven read "$tag" --feature seat-b --gauge M-01C --in "$seat_b"
+  quietly --person iven assess "$tag"
+  printf '  %s  %s\n' "$tag" "$found"
+done < <(rows shafts.psv)
+
+say 'What can be done with W-3? Every way, what it costs and leaves, and why the others are out.'
+shown recon propose W-3 --feature disc --run-out 0.0010in "${known[@]}"
+told '1. regrind_2' 'is above the clean-up size' 'per side' 'governs'
+
+say 'A seat for a bearing is never ground under: W-6 is built back to size.'
+shown recon propose W-6 --feature seat-a --run-out 0.0005in "${of_seat[@]}"
+told '1. build_up_' 'never ground undersize'
+
+say 'The first of the ranking for each, and what oto decides: mostly that, and why where not.'
+decided() {
+  local tag=$1 feature=$2 first=$3
+  shift 3
+  local asked=(--run-out "${runs[$tag]}in" --score-depth "${scores[$tag]}in")
+  if [[ -n ${cracks[$tag]} ]]; then asked+=(--condemned "${cracks[$tag]}"); fi
+  if [[ $feature == disc ]]; then asked+=("${known[@]}"); else asked+=("${of_seat[@]}"); fi
+  quietly --output csv recon propose "$tag" --feature "$feature" "${asked[@]}"
+  grep -q "^1,$first" "$work/answer" || fail "$tag $feature: the first is not $first"
+  quietly --person oto recon decide "$tag" --feature "$feature" "${asked[@]}" "$@"
+}
+declare -A runs scores cracks
+while IFS='|' read -r tag run_out score condemned disc seat_a seat_b found; do
+  runs[$tag]=$run_out scores[$tag]=$score cracks[$tag]=$condemned
+done < <(rows shafts.psv)
+decided W-1 disc reuse --repair reuse --at B-2
+decided W-2 disc regrind_1 --repair regrind_1 --due "$(day 12)" --at QUEUE-1
+decided W-3 disc regrind_2 --repair regrind_2 --due "$(day 12)" --at QUEUE-1
+decided W-4 disc build_up_weld --repair build_up_weld --due "$(day 30)" --at QUEUE-1
+decided W-5 disc regrind_2 --repair regrind_2 --due "$(day 10)" --at QUEUE-1
+decided W-6 seat-a build_up_hard_chrome --repair build_up_hard_chrome --due "$(day 30)" --at QUEUE-1
+decided W-7 disc replace --repair scrap --reason 'one is enough in stock'
+decided W-8 disc regrind_2 --repair regrind_2 --due "$(day 12)" --at QUEUE-1
+decided W-9 disc replace --repair scrap --reason 'one is enough in stock'
+shown recon decisions
+told 'regrind_1' 'regrind_2' 'build_up_hard_chrome' 'build_up_weld' 'scrap'
+shown ledger --tag W-9
+told 'below_minimum_diameter'
+
+# The order in which they are done comes here.
+
 # --- The end -------------------------------------------------------------------------------------
 
-chapter '13. Does it all add up?'
+chapter '14. Does it all add up?'
 # shellcheck disable=SC2016  # the name of the variable is what is shown
 printf '$ tenthsd verify --database "$DATABASE"\n'
 "$tenthsd" verify --database "$database" || fail 'verify found a break'

@@ -47,6 +47,7 @@ paged! {
     ListJobsRequest -> ListJobsResponse;
     ListPoliciesRequest -> ListPoliciesResponse;
     ListRebuildsRequest -> ListRebuildsResponse;
+    ListRepairDecisionsRequest -> ListRepairDecisionsResponse;
     ListReservationsRequest -> ListReservationsResponse;
     ListSendOutsRequest -> ListSendOutsResponse;
 }

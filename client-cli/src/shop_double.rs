@@ -67,6 +67,8 @@ impl ShopDouble {
             .add_service(Standards(self.clone()))
             .add_service(Assembly(self.clone()))
             .add_service(Reconditioning(self.clone()))
+            .add_service(Policies(self.clone()))
+            .add_service(Repairs(self.clone()))
             .add_service(Rebuilds(self.clone()))
             .add_service(Health(self.clone()))
             .add_service(TransferServiceServer::new(self.clone()));

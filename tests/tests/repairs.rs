@@ -20,6 +20,7 @@ on_both_databases!(
     mates_in_stock_are_counted_by_the_fit_that_is_known,
     a_proposal_that_has_no_meaning_is_refused,
     nine_worn_shafts_of_one_kind,
+    what_may_not_be_decided_is_refused,
 );
 
 fn usd(amount: &str) -> Option<Money> {
@@ -313,5 +314,14 @@ async fn nine_worn_shafts_of_one_kind(kind: DatabaseKind) {
     let bench = bench_with_costs(shop.clients()).await;
     shafts::come_in(&bench).await;
     shafts::are_told_what_can_be_done(&bench).await;
+    shafts::are_decided(&bench).await;
+    shop.verify();
+}
+
+async fn what_may_not_be_decided_is_refused(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = bench_with_costs(shop.clients()).await;
+    shafts::come_in(&bench).await;
+    shafts::are_not_decided_wrongly(&bench).await;
     shop.verify();
 }

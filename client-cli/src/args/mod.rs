@@ -38,7 +38,7 @@ pub(crate) use recon::{
     OnClaim, ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconReturn, ReconScrap,
     ReconSend,
 };
-pub(crate) use repairs::{ReconPropose, WornPlace};
+pub(crate) use repairs::{ReconDecide, ReconPropose, WornPlace};
 pub(crate) use standards::{Bearing, Extension, InchFit, KeyFor, Limits, RetainingRing, Seat};
 pub(crate) use transfer::{Export, Import};
 

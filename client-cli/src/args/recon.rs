@@ -1,6 +1,6 @@
 //! `tenths recon ...`
 
-use super::{NumbersRead, Paging, ReconPropose};
+use super::{NumbersRead, Paging, ReconDecide, ReconPropose};
 use crate::entry::times;
 use crate::words;
 use clap::{Args, Subcommand};
@@ -16,6 +16,22 @@ pub(crate) enum ReconCommand {
         --power 2hp --rpm 1725 --replacement-cost \"410.00 USD\" --mate-clearance 0.001..0.0025in"
     )]
     Propose(Box<ReconPropose>),
+    /// Decide for one option: opens its job, puts the piece into stock, or scraps it.
+    #[command(
+        after_help = "Example:\n  tenths recon decide P-104 --feature disc --run-out 0.001in \
+        --power 2hp --rpm 1725 --replacement-cost \"410.00 USD\" --repair regrind_2 --reason \
+        \"step 1 leaves no metal for another time\" --due 2026-12-01"
+    )]
+    Decide(Box<ReconDecide>),
+    /// List what was decided beside what was proposed.
+    #[command(after_help = "Example:\n  tenths recon decisions --piece P-104")]
+    Decisions {
+        /// Only decisions on this piece.
+        #[arg(long)]
+        piece: Option<String>,
+        #[command(flatten)]
+        paging: Paging,
+    },
     /// Put a piece into the queue.
     #[command(
         after_help = "Example:\n  tenths recon enqueue P-104 --feature seat-a --method build_up \

@@ -1,8 +1,9 @@
-//! `tenths recon propose ...`: what is known of a worn feature beside its readings.
+//! `tenths recon propose ...` and `tenths recon decide ...`: what is known of a worn feature beside its readings.
 
-use crate::entry::lists;
+use crate::entry::{lists, times};
 use crate::words;
 use clap::Args;
+use prost_types::Timestamp;
 use tenths_proto::v1;
 
 #[derive(Debug, Args)]
@@ -12,6 +13,34 @@ pub(crate) struct ReconPropose {
     /// Show only this option, with its operations; its name as the list shows it.
     #[arg(long, value_name = "REPAIR")]
     pub(crate) option: Option<String>,
+}
+
+/// `recon decide`
+#[derive(Debug, Args)]
+pub(crate) struct ReconDecide {
+    #[command(flatten)]
+    pub(crate) place: WornPlace,
+    /// The option, by its name as `recon propose` shows it.
+    #[arg(long)]
+    pub(crate) repair: String,
+    /// Why; needed unless it is the first of the ranking.
+    #[arg(long, default_value = "")]
+    pub(crate) reason: String,
+    /// The reason code, to scrap or to replace [default: the proposal's, if it has one].
+    #[arg(long, value_name = "REASON", value_parser = words::scrap_reason())]
+    pub(crate) scrap_reason: Option<v1::ScrapReason>,
+    /// When the job is due.
+    #[arg(long, value_parser = times::time, help = format!("When the job is due: {}", times::HELP))]
+    pub(crate) due: Option<Timestamp>,
+    /// The rack that the piece waits on, or its place in stock.
+    #[arg(long, default_value = "")]
+    pub(crate) at: String,
+    /// The piece's etag as proposed on; refused if it was changed since.
+    #[arg(long, default_value = "")]
+    pub(crate) etag: String,
+    /// The version of the policy as proposed on; refused if another is in force.
+    #[arg(long, value_name = "VERSION")]
+    pub(crate) policy_version: Option<u32>,
 }
 
 /// A worn feature and what is known of it.

@@ -18,6 +18,10 @@ use tenths_proto::v1::reconditioning_service_client::ReconditioningServiceClient
 pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<(), Failure> {
     match command {
         ReconCommand::Propose(arguments) => super::repairs::propose(session, *arguments).await,
+        ReconCommand::Decide(arguments) => super::repairs::decide(session, *arguments).await,
+        ReconCommand::Decisions { piece, paging } => {
+            super::repairs::decisions(session, piece, &paging).await
+        }
         ReconCommand::Enqueue(arguments) => {
             let request = enqueue_request(arguments, &session.context)?;
             let answer = rpc!(session, ReconditioningServiceClient.enqueue_job(request))?;

@@ -1,12 +1,13 @@
-//! `tenths recon propose`: what can be done with a worn feature.
+//! `tenths recon propose` and `decide`: what can be done with a worn feature, and what is.
 
 use super::assembly::power;
-use crate::args::{ReconPropose, WornPlace};
+use crate::args::{Paging, ReconDecide, ReconPropose, WornPlace};
 use crate::connect::{Session, rpc};
 use crate::context::Context;
 use crate::entry::lengths;
 use crate::failure::Failure;
 use crate::output::Format;
+use crate::paging;
 use crate::repairs_report;
 use tenths_proto::v1;
 use tenths_proto::v1::fit_requirement::Kind;
@@ -40,6 +41,45 @@ pub(crate) async fn propose(session: &mut Session, arguments: ReconPropose) -> R
         }
         Format::Json | Format::Csv => session.printer.rows(&answer, &["options"]),
     }
+}
+
+pub(crate) async fn decide(session: &mut Session, arguments: ReconDecide) -> Result<(), Failure> {
+    let place = &arguments.place;
+    let request = v1::DecideRepairRequest {
+        request_id: session.context.request_id(),
+        person: session.context.person()?,
+        etag: arguments.etag,
+        piece_tag: place.piece.clone(),
+        feature: place.feature.clone(),
+        details: Some(details(place, &session.context)?),
+        reference_station: place.reference.clone().unwrap_or_default(),
+        text_unit: session.context.text_unit().into(),
+        policy_etag: arguments.policy_version.map(|one| format!("r{one}")).unwrap_or_default(),
+        repair: arguments.repair.replace('-', "_"),
+        reason: arguments.reason,
+        scrap_reason: arguments.scrap_reason.unwrap_or_default().into(),
+        due_time: arguments.due,
+        location_code: arguments.at,
+    };
+    let answer = rpc!(session, RepairsServiceClient.decide_repair(request))?;
+    session.printer.notes("note", &answer.notes)?;
+    session.printer.notes("caution", &answer.cautions)?;
+    session.printer.rows(&answer, &["decision", "job", "piece"])
+}
+
+pub(crate) async fn decisions(
+    session: &mut Session,
+    piece: Option<String>,
+    page: &Paging,
+) -> Result<(), Failure> {
+    let request = v1::ListRepairDecisionsRequest {
+        piece_tag: piece.unwrap_or_default(),
+        ..Default::default()
+    };
+    paging::list(session, page, request, "decisions", async |session, request| {
+        rpc!(session, RepairsServiceClient.list_repair_decisions(request))
+    })
+    .await
 }
 
 /// Leaves one option.

@@ -105,6 +105,7 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("SendOutLine", SEND_OUT_LINE),
     ("PolicyVersion", POLICY_VERSION),
     ("RepairOption", REPAIR_OPTION),
+    ("RepairDecision", REPAIR_DECISION),
     ("Rebuild", REBUILD),
     ("Reservation", RESERVATION),
     ("ImportSummary", IMPORT_SUMMARY),
@@ -362,6 +363,20 @@ const POLICY_VERSION: &[Column] = &[
     shown("time", At("create_time")),
     cut("note", At("note")),
     csv("etag", At("etag")),
+];
+
+const REPAIR_DECISION: &[Column] = &[
+    csv("id", At("id")),
+    shown("piece", At("piece_tag")),
+    shown("feature", At("feature")),
+    shown("proposed", At("proposed")),
+    shown("chosen", At("chosen")),
+    shown("job", At("job_tag")),
+    csv("policy_version", At("policy_version")),
+    csv("person", At("person")),
+    csv("time", At("time")),
+    beneath("as", At("text")),
+    beneath("because", At("reason")),
 ];
 
 const REPAIR_OPTION: &[Column] = &[

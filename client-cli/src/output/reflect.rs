@@ -48,7 +48,7 @@ shown! {
     GetShaftStrengthResponse
     EnqueueJobResponse GetJobResponse ListJobsResponse ClaimJobResponse RenewClaimResponse
     ReleaseClaimResponse FinishJobResponse ScrapJobResponse
-    ProposeRepairsResponse
+    ProposeRepairsResponse DecideRepairResponse ListRepairDecisionsResponse
     GetPolicyResponse SetPolicyResponse ListPoliciesResponse Policy
     OpenRebuildResponse GetRebuildResponse ListRebuildsResponse CloseRebuildResponse
     ReserveResponse GetReservationResponse ListReservationsResponse ExtendReservationResponse

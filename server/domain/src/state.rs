@@ -169,6 +169,10 @@ named_enum! {
         Straighten = "straighten",
         /// Ream or hone a bore.
         Hone = "hone",
+        /// Fit a stepped key to a worn keyseat.
+        FitKey = "fit_key",
+        /// Cut a keyseat to the next wider key.
+        CutKeyseat = "cut_keyseat",
     }
 }
 

@@ -69,6 +69,8 @@ pub(crate) struct Proposed {
     pub(crate) allows_reuse: bool,
     /// Why not.
     pub(crate) why: String,
+    /// The same by feature: its name, and what it lacks.
+    pub(crate) lacking: Vec<(String, String)>,
 }
 
 /// The feature as this piece is judged by it: a reconditioned one has its own size, and is judged by
@@ -320,30 +322,34 @@ pub(crate) async fn proposed(
         match latest.iter().find(|one| one.record.feature == feature.id) {
             _ if measured == 0
                 && (piece.condition == PieceCondition::New || !has_limit(&feature.feature)) => {}
-            None if measured == 0 => lacking.push(format!("{name} is not measured")),
-            None => lacking.push(format!("{name} is not assessed")),
+            None if measured == 0 => {
+                lacking.push((name.clone(), format!("{name} is not measured")))
+            }
+            None => lacking.push((name.clone(), format!("{name} is not assessed"))),
             Some(one) if !is_current(view, one, piece, size).await? => {
-                lacking.push(format!("{name} has readings that its assessment does not know of"));
+                let why = format!("{name} has readings that its assessment does not know of");
+                lacking.push((name.clone(), why));
             }
             Some(one) if one.record.disposition != Disposition::Reuse => {
                 let reason = one.record.reasons.first().cloned().unwrap_or_default();
-                lacking.push(format!("{name} is for {}: {reason}", one.record.disposition));
+                let why = format!("{name} is for {}: {reason}", one.record.disposition);
+                lacking.push((name.clone(), why));
             }
             Some(one) => {
                 let readings = view.tx.readings_by_ids(&one.record.readings).await?;
                 let tag = readings.iter().find_map(|reading| wrong.get(&reading.gauge));
-                lacking.extend(
-                    tag.map(|tag| {
-                        format!("{name} was read with gauge {tag}, which was found wrong")
-                    }),
-                );
+                lacking.extend(tag.map(|tag| {
+                    let why = format!("{name} was read with gauge {tag}, which was found wrong");
+                    (name.clone(), why)
+                }));
             }
         }
     }
     Ok(Proposed {
         disposition: latest.iter().map(|one| one.record.disposition).max(),
         allows_reuse: lacking.is_empty(),
-        why: lacking.join("; "),
+        why: lacking.iter().map(|(_, why)| why.as_str()).collect::<Vec<_>>().join("; "),
+        lacking,
     })
 }
 

@@ -181,21 +181,21 @@ pub struct ReservationView {
 }
 
 /// The name that goes with a number; a number without one is a corrupt row.
-fn name<K: std::hash::Hash + Eq + std::fmt::Debug>(
+pub(super) fn name<K: std::hash::Hash + Eq + std::fmt::Debug>(
     names: &HashMap<K, String>,
     key: K,
 ) -> Result<String, Error> {
     names.get(&key).cloned().ok_or_else(|| missing(&key))
 }
 
-fn name_or_empty<K: std::hash::Hash + Eq + std::fmt::Debug>(
+pub(super) fn name_or_empty<K: std::hash::Hash + Eq + std::fmt::Debug>(
     names: &HashMap<K, String>,
     key: Option<K>,
 ) -> Result<String, Error> {
     key.map_or(Ok(String::new()), |key| name(names, key))
 }
 
-fn missing(key: &impl std::fmt::Debug) -> Error {
+pub(super) fn missing(key: &impl std::fmt::Debug) -> Error {
     let reason = "a row that is named is not there".to_owned();
     Error::Storage(StorageError::Corrupt { table: "reference", id: format!("{key:?}"), reason })
 }

@@ -2,6 +2,7 @@
 //! another question.
 
 use crate::app::policies::PolicyView;
+use crate::app::repairs::DecisionView;
 use crate::app::views::{
     AssessmentView, CoreView, JobView, LedgerView, LotView, PieceView, ReadingView, RebuildView,
     ReservationView, SendOutView,
@@ -46,6 +47,12 @@ listed! {
     RebuildView: rebuild.id;
     ReservationView: reservation.id;
     SendOutView: send_out.id;
+}
+
+impl Listed for DecisionView {
+    fn number(&self) -> i64 {
+        self.decision.id
+    }
 }
 
 impl Listed for PolicyView {

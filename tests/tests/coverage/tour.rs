@@ -154,14 +154,30 @@ async fn tour_policy(bench: &Bench) {
     let listed =
         done("list_policies", policies.list_policies(ListPoliciesRequest::default()).await);
     assert_eq!(listed.versions, [set]);
+    bench.piece("P-8", "SH-25").await;
+    bench.read("P-8", readings_in_inches("seat-a", "M-07", "A0 0.9845 A90 0.9845")).await;
     let request = ProposeRepairsRequest {
-        piece_tag: "P-1".to_owned(),
+        piece_tag: "P-8".to_owned(),
         feature: "seat-a".to_owned(),
         ..ProposeRepairsRequest::default()
     };
     let mut repairs = bench.clients().repairs();
     let proposed = done("propose_repairs", repairs.propose_repairs(request).await);
     assert_eq!((proposed.policy_version, proposed.options[0].rank), (1, 1));
+    let request = DecideRepairRequest {
+        request_id: request_id(),
+        person: iven(),
+        piece_tag: "P-8".to_owned(),
+        feature: "seat-a".to_owned(),
+        policy_etag: proposed.policy_etag,
+        etag: proposed.piece_etag,
+        repair: proposed.options[0].repair.clone(),
+        ..DecideRepairRequest::default()
+    };
+    let decided = done("decide_repair", repairs.decide_repair(request).await);
+    let request = ListRepairDecisionsRequest::default();
+    let listed = done("list_repair_decisions", repairs.list_repair_decisions(request).await);
+    assert_eq!(listed.decisions, [decided.decision.expect("the decision")]);
 }
 
 async fn tour_reconditioning(bench: &Bench) {

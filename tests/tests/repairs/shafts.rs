@@ -2,7 +2,8 @@
 
 use super::{asked, codes, known, option, propose};
 use tenths_proto::v1::*;
-use tenths_tests::{Bench, inch, nm, readings_in_inches};
+use tenths_tests::{Bench, Expected, Outcomes, done, inch, nm, readings_in_inches, request_id};
+use tonic::Code;
 
 /// One shaft: its journal and its seat as read, run-out, deepest score per side, why it is condemned,
 /// and what is proposed first for the journal and for the seat.
@@ -33,7 +34,7 @@ const WORN: Shaft = Shaft {
 
 /// The nine, and what each comes to. The step is the first whose size is at most the smallest reading
 /// less run-out, less twice the score, less 0.002 in: common practice, no published source.
-const SHAFTS: [Shaft; 9] = [
+static SHAFTS: [Shaft; 9] = [
     // 0.0006 in of wear, and 0.003 in are accepted.
     Shaft { tag: "W-1", journal: "A0 0.7496 A90 0.7496 B0 0.7494 B90 0.7495", ..WORN },
     // Cleans up at 0.7425 in.
@@ -157,4 +158,146 @@ fn holds(answer: &ProposeRepairsResponse, is_seat: bool) {
             assert!(found.iter().all(|code| expected.contains(code)), "{found:?}");
         }
     }
+}
+
+fn decision(shaft: &Shaft, feature: &str, repair: &str, reason: &str) -> DecideRepairRequest {
+    let of_seat = WornDetails { condemned: shaft.condemned.into(), ..known() };
+    DecideRepairRequest {
+        request_id: request_id(),
+        person: "oto".to_owned(),
+        piece_tag: shaft.tag.to_owned(),
+        feature: feature.to_owned(),
+        details: Some(if feature == "seat" { of_seat } else { details(shaft) }),
+        repair: repair.to_owned(),
+        reason: reason.to_owned(),
+        ..DecideRepairRequest::default()
+    }
+}
+
+/// What became of each: the feature, the option, and where the piece then stands.
+const DECIDED: [(&str, &str, PieceState); 9] = [
+    ("journal", "reuse", PieceState::InStock),
+    ("journal", "regrind_1", PieceState::Reconditioning),
+    ("journal", "regrind_2", PieceState::Reconditioning),
+    ("journal", "build_up_weld", PieceState::Reconditioning),
+    ("journal", "regrind_2", PieceState::Reconditioning),
+    ("seat", "build_up_hard_chrome", PieceState::Reconditioning),
+    ("journal", "scrap", PieceState::Scrapped),
+    ("journal", "regrind_2", PieceState::Reconditioning),
+    ("journal", "replace", PieceState::Scrapped),
+];
+
+/// Decides for each, and looks at what became of it.
+pub(crate) async fn are_decided(bench: &Bench) {
+    let mut repairs = bench.clients().repairs();
+    for (shaft, (feature, repair, state)) in SHAFTS.iter().zip(DECIDED) {
+        let request = decision(shaft, feature, repair, "this test's own choice");
+        let answer = done(shaft.tag, repairs.decide_repair(request).await);
+        let piece = answer.piece.expect("the piece");
+        assert_eq!(piece.state(), state, "{} {:?}", shaft.tag, answer.notes);
+        let decided = answer.decision.expect("the decision");
+        assert_eq!((decided.chosen.as_str(), decided.policy_version), (repair, 1));
+        let is_work = state == PieceState::Reconditioning;
+        assert_eq!(answer.job.is_some(), is_work, "{}", shaft.tag);
+        assert_eq!(!answer.cautions.is_empty(), is_work, "{}", shaft.tag);
+        let Some(job) = answer.job else { continue };
+        assert_eq!((job.tag.as_str(), job.feature.as_str()), (decided.job_tag.as_str(), feature));
+        let target = job.target_lower.zip(job.target_upper);
+        let target = target.map(|(lower, upper)| [lower.nm, upper.nm].map(|one| one / 2_540));
+        let expected = match repair {
+            "regrind_1" => Some([7_395, 7_400]),
+            "regrind_2" => Some([7_295, 7_300]),
+            // Back to the item's own limits.
+            _ => None,
+        };
+        assert_eq!(target, expected, "{}", shaft.tag);
+        assert_eq!(job.method() == Method::Regrind, repair.starts_with("regrind"));
+    }
+    are_on_record(bench).await;
+}
+
+/// Every decision is on record once, beside what was proposed.
+async fn are_on_record(bench: &Bench) {
+    let mut repairs = bench.clients().repairs();
+    let (mut page_token, mut found) = (String::new(), Vec::new());
+    loop {
+        let request = ListRepairDecisionsRequest { page_size: 4, page_token, ..Default::default() };
+        let page = done("decisions", repairs.list_repair_decisions(request).await);
+        found.extend(page.decisions);
+        page_token = page.next_page_token;
+        if page_token.is_empty() {
+            break;
+        }
+    }
+    let told: Vec<(&str, &str)> =
+        found.iter().map(|one| (one.piece_tag.as_str(), one.chosen.as_str())).collect();
+    let expected: Vec<(&str, &str)> =
+        SHAFTS.iter().zip(DECIDED).map(|(shaft, (_, repair, _))| (shaft.tag, repair)).collect();
+    assert_eq!(told, expected);
+    let last = &found[8];
+    assert_eq!(last.proposed, "replace");
+    let scrapped = bench.ledger("W-9").await.pop().expect("it left the books");
+    assert!(scrapped.note.starts_with("below_minimum_diameter"), "{scrapped:?}");
+    let request = ListRepairDecisionsRequest { piece_tag: "W-6".to_owned(), ..Default::default() };
+    let of_one = done("decisions", repairs.list_repair_decisions(request).await).decisions;
+    assert_eq!(of_one.len(), 1);
+}
+
+/// What may not be decided leaves no trace.
+pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
+    let mut repairs = bench.clients().repairs();
+    let mut outcomes = Outcomes::default();
+    let bad = |fields| Expected { code: Code::InvalidArgument, fields, ..Expected::default() };
+    let forbidden = |precondition| Expected {
+        code: Code::FailedPrecondition,
+        precondition,
+        ..Expected::default()
+    };
+    let stale = Expected { code: Code::Aborted, ..Expected::default() };
+    let [worn, seat, cracked] = [1, 5, 6].map(|index| &SHAFTS[index]);
+    let etag = bench.get_piece(worn.tag).await.etag;
+    for (name, expected, request) in [
+        ("a seat undersize", forbidden(&["NOT_POSSIBLE", "never ground undersize"][..]), {
+            decision(seat, "seat", "regrind_1", "it would be cheap")
+        }),
+        ("a cracked one kept", forbidden(&["NOT_POSSIBLE", "condemned: crack"][..]), {
+            decision(cracked, "journal", "reuse", "it looks fine")
+        }),
+        ("below what is safe", forbidden(&["NOT_POSSIBLE", "below the smallest diameter"][..]), {
+            decision(worn, "journal", "regrind_3", "to be sure")
+        }),
+        ("no reason", bad(&["reason"][..]), decision(worn, "journal", "regrind_2", "")),
+        ("no such option", bad(&["repair"][..]), decision(worn, "journal", "glue", "why not")),
+        ("no option", bad(&["repair"][..]), decision(worn, "journal", "", "why not")),
+        ("scrapped without a code", bad(&["scrap_reason"][..]), {
+            decision(worn, "journal", "scrap", "in the way")
+        }),
+        ("another piece's etag", stale, {
+            let etag = "r99".to_owned();
+            DecideRepairRequest { etag, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("another policy", stale, {
+            let policy_etag = "r0".to_owned();
+            DecideRepairRequest { policy_etag, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("nowhere", Expected { code: Code::NotFound, resource: "Z-9", ..Expected::default() }, {
+            let location_code = "Z-9".to_owned();
+            DecideRepairRequest { location_code, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+    ] {
+        outcomes.refused(name, expected, repairs.decide_repair(request).await);
+    }
+    assert_eq!(bench.get_piece(worn.tag).await.etag, etag, "nothing is half saved");
+    let request = ListRepairDecisionsRequest::default();
+    let none = done("decisions", repairs.list_repair_decisions(request).await).decisions;
+    assert_eq!(none, []);
+
+    let request = decision(worn, "journal", "regrind_1", "");
+    let once = done("decide", repairs.decide_repair(request.clone()).await);
+    let again = done("the same request", repairs.decide_repair(request).await);
+    assert_eq!(once, again);
+    let request = decision(worn, "journal", "regrind_1", "");
+    let result = repairs.decide_repair(request).await;
+    outcomes.refused("in the queue already", forbidden(&["OPEN_JOB"][..]), result);
+    outcomes.finish();
 }

@@ -22,6 +22,8 @@ pub fn single(method: Method, feature: FeatureKind, to: Option<Limits>) -> Opera
         (Method::Sleeve, ..) => OperationKind::FitSleeve,
         (Method::Straighten, ..) => OperationKind::Straighten,
         (Method::Hone, ..) => OperationKind::FinishBore,
+        (Method::FitKey, ..) => OperationKind::FitKey,
+        (Method::CutKeyseat, ..) => OperationKind::CutKeyseat,
         (Method::Regrind, ..) => OperationKind::FinishGrind,
         (Method::BuildUp, FeatureKind::Keyseat, _) => OperationKind::CutKeyseat,
         (Method::BuildUp, _, Side::Internal) => OperationKind::FinishBore,
@@ -32,6 +34,7 @@ pub fn single(method: Method, feature: FeatureKind, to: Option<Limits>) -> Opera
         OperationKind::FinishGrind => (Machine::CylindricalGrinder, WorkCaution::Grinding),
         OperationKind::FinishBore => (Machine::BoringMachine, WorkCaution::Grinding),
         OperationKind::CutKeyseat => (Machine::MillingMachine, WorkCaution::Grinding),
+        OperationKind::FitKey => (Machine::Bench, WorkCaution::Rotating),
         _ => (Machine::Press, WorkCaution::Pressing),
     };
     Operation {

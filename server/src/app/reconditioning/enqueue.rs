@@ -131,6 +131,9 @@ fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> 
         (Method::Hone, _, Side::External) => {
             "only a bore is honed; allowed here: polish, regrind, build_up, sleeve, straighten"
         }
+        (Method::FitKey | Method::CutKeyseat, other, _) if other != FeatureKind::Keyseat => {
+            "only a keyseat is fitted with a key or cut wider"
+        }
         (Method::Regrind, ..) if order.target.is_none() => {
             "a regrind needs a finished size: give target_lower and target_upper"
         }
@@ -191,6 +194,10 @@ fn cautions(method: Method) -> Vec<String> {
             "plating, spraying and welding belong to a licensed vendor or a ventilated shop with its \
              rules on chromium and acids; hard steel is baked after plating, or it can crack later; \
              thickness is said per side or on diameter, never just as a number"
+        }
+        Method::FitKey | Method::CutKeyseat => {
+            "keys: never a loose key in a keyseat when the shaft turns, no gloves near rotation; a \
+             wider keyseat weakens the shaft, check its strength"
         }
         Method::Sleeve | Method::Straighten => {
             "press and shrink work: stand clear of the line of force, guard, square support; heat \

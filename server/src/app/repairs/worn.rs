@@ -11,7 +11,7 @@ use tenths_domain::options::{Replacement, StrengthDemand, WornFeature};
 use tenths_domain::policy::{FeatureUse, Hrc, Noted, Policy, ShaftEnd, StepSystem};
 use tenths_domain::state::ScrapReason;
 use tenths_domain::units::{Length, Unit};
-use tenths_storage::{Item, ItemFeature, Piece, Reading};
+use tenths_storage::{Item, ItemFeature, Piece, PieceSize, Reading};
 
 /// What a person knows of a worn feature beside its readings; what is absent is not known.
 #[derive(Clone, Debug)]
@@ -67,11 +67,14 @@ pub(super) struct Worn {
     pub(super) piece: Piece,
     pub(super) item: Item,
     pub(super) feature: ItemFeature,
+    pub(super) size: PieceSize,
     pub(super) worn: WornFeature,
     /// The policy, its steps counted from the size that the feature has now.
     pub(super) policy: Policy,
     pub(super) unit: Unit,
     pub(super) notes: Vec<String>,
+    /// The gauge found wrong that measured it, if one did.
+    pub(super) doubted_gauge: Option<String>,
 }
 
 /// Looks a worn feature up.
@@ -102,7 +105,7 @@ pub(super) async fn look(
     notes.extend(doubted_gauge.iter().map(|tag| {
         format!("gauge {tag} was found wrong: measure again with another before deciding")
     }));
-    Ok(Worn { piece, item, feature, worn, policy, unit, notes })
+    Ok(Worn { piece, item, feature, size, worn, policy, unit, notes, doubted_gauge })
 }
 
 fn check_use(feature: &Feature, details: &WornDetails) -> Result<(), Error> {

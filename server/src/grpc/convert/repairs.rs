@@ -1,11 +1,17 @@
 //! What can be done with a worn feature: what is asked, inward, and the options, outward.
 
-use super::common::{length, money, or_unspecified, requirement};
+use super::common::{Parsed, length, money, or_unspecified, requirement, time};
 use super::finding::close_in;
+use super::reconditioning::job;
+use super::stock::piece;
 use crate::app::Error;
-use crate::app::repairs::{AskedRepairs, Proposal, WornDetails};
-use crate::grpc::check::Check;
+use crate::app::repairs::{
+    AskedRepairs, DecideRepair, Decided, DecisionView, Proposal, WornDetails,
+};
+use crate::grpc::check::{Check, NAME_MAX, TEXT_MAX};
+use crate::grpc::once::meta;
 use crate::grpc::wire_enum::WireEnum;
+use prost::Message;
 use tenths_domain::options::{
     Answer, Keyway, MinimumPart, RepairOption, Replacement, StrengthDemand,
 };
@@ -355,5 +361,64 @@ pub fn operation(planned: &Operation, unit: Unit) -> pb::PlannedOperation {
         minutes: planned.minutes.and_then(|minutes| i32::try_from(minutes).ok()),
         cautions: planned.cautions.iter().map(|one| one.text().to_owned()).collect(),
         text: planned.text.clone(),
+    }
+}
+
+/// An option to be decided for.
+pub fn decide(wire: &pb::DecideRepairRequest) -> Parsed<DecideRepair> {
+    let mut check = Check::new();
+    let request = meta(&mut check, "DecideRepair", &wire.request_id, &wire.person, wire);
+    let etag = check.optional_etag("etag", &wire.etag);
+    let policy_etag = check.optional_etag("policy_etag", &wire.policy_etag);
+    let asked = asked_of(&mut check, &wire.piece_tag, &wire.feature, wire.details.as_ref());
+    let reference_station = check.optional_station("reference_station", &wire.reference_station);
+    let text_unit = check.optional_enum("text_unit", wire.text_unit);
+    let repair = check.text("repair", &wire.repair, NAME_MAX);
+    let reason = check.optional_text("reason", &wire.reason, TEXT_MAX);
+    let scrap_reason = check.optional_enum("scrap_reason", wire.scrap_reason);
+    let due_at = check.optional_time("due_time", wire.due_time.as_ref());
+    let location_code = check.optional_tag("location_code", &wire.location_code);
+    let Some(asked) = asked else { return Err(check.into_error()) };
+    check.finish()?;
+    let command = DecideRepair {
+        asked: AskedRepairs { reference_station, text_unit, ..asked },
+        etag,
+        policy_etag,
+        repair,
+        reason,
+        scrap_reason,
+        due_at,
+        location_code,
+        details_sent: wire.details.as_ref().map(Message::encode_to_vec).unwrap_or_default(),
+    };
+    Ok((request, command))
+}
+
+/// What came of a decision, outward.
+pub fn decided(done: Decided) -> pb::DecideRepairResponse {
+    pb::DecideRepairResponse {
+        decision: Some(decision(done.decision)),
+        job: done.job.map(job),
+        piece: Some(piece(done.piece)),
+        notes: done.notes,
+        cautions: done.cautions,
+    }
+}
+
+/// A decision, outward.
+pub fn decision(view: DecisionView) -> pb::RepairDecision {
+    let DecisionView { decision, piece_tag, feature, job_tag } = view;
+    pb::RepairDecision {
+        id: decision.id,
+        piece_tag,
+        feature,
+        policy_version: decision.policy_version,
+        proposed: decision.proposed,
+        chosen: decision.chosen,
+        text: decision.text,
+        reason: decision.reason,
+        person: decision.person,
+        time: Some(time(decision.created_at)),
+        job_tag,
     }
 }

@@ -3,6 +3,7 @@
 
 mod rows;
 
+use crate::policies;
 use crate::raw::Raw;
 use crate::support::{Kind, TestDb, on_both};
 use crate::used_shop::{self, NOW};
@@ -181,16 +182,8 @@ const CASES: &[Case] = &[
         tx.insert_assessment(found.record).await?;
     }),
     case!(insert_decision, [], |tx| tx.insert_decision(&decision()).await?),
-    case!(insert_policy, [], |tx| {
-        let mut policy = tx.latest_policy().await?.unwrap();
-        policy.version += 1;
-        tx.insert_policy(policy).await?;
-    }),
-    case!(insert_repair_decision, [], |tx| {
-        let page = Page { after: 0, limit: 1 };
-        let found = tx.repair_decisions_page(page, None).await?.pop().unwrap();
-        tx.insert_repair_decision(found).await?;
-    }),
+    case!(insert_policy, [], |tx| policies::put_again(tx).await?),
+    case!(insert_repair_decision, [], |tx| policies::decide_again(tx).await?),
     case!(insert_job, [], |tx| {
         let mut job = tx.job_by_tag("J-2").await?.unwrap();
         job.tag = "J-3".to_owned();

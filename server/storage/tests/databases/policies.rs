@@ -1,7 +1,7 @@
 //! Goal: every version of the policy is kept as it was sent, and each version is put in force once.
 
 use crate::support::{TestDb, on_both};
-use tenths_storage::{Page, PolicyVersion, StorageError, Store};
+use tenths_storage::{Page, PolicyVersion, RepairDecision, StorageError, Store, Tx};
 
 on_both!(versions_are_kept_as_they_were_sent, one_version_is_put_in_force_once);
 
@@ -66,4 +66,18 @@ async fn one_version_is_put_in_force_once(db: TestDb) {
     let none = put(&store, version(0, b"built in")).await;
     assert!(none.is_err(), "version 0 is built in and never stored");
     store.close().await;
+}
+
+/// Puts what is in force in force again, as the next version.
+pub(crate) async fn put_again(tx: &Tx) -> Result<PolicyVersion, StorageError> {
+    let mut policy = tx.latest_policy().await?.unwrap();
+    policy.version += 1;
+    tx.insert_policy(policy).await
+}
+
+/// Records the first decision once more.
+pub(crate) async fn decide_again(tx: &Tx) -> Result<RepairDecision, StorageError> {
+    let page = Page { after: 0, limit: 1 };
+    let found = tx.repair_decisions_page(page, None).await?.pop().unwrap();
+    tx.insert_repair_decision(found).await
 }
