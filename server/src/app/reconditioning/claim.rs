@@ -4,8 +4,9 @@ use super::{OnClaim, claimed, current, ended};
 use crate::app::act::Act;
 use crate::app::error::Error;
 use crate::app::holds::shown_time;
+use crate::app::policies;
 use crate::app::views::JobView;
-use tenths_domain::policy::{Policy, Site};
+use tenths_domain::policy::Site;
 use tenths_domain::route::Machine;
 use tenths_domain::state::{JobState, OperationState};
 use tenths_storage::Job;
@@ -138,7 +139,7 @@ impl FullMachine {
 /// The machines without room. Where there is a limit, claims queue up here, or two of them could
 /// each see the last room.
 async fn full_machines(act: &Act<'_>) -> Result<Vec<FullMachine>, Error> {
-    let policy = shop_policy();
+    let policy = policies::in_force(act.view()).await?;
     let Some(wip_max) = policy.queue.wip_max.map(|noted| noted.value) else {
         return Ok(Vec::new());
     };
@@ -146,11 +147,6 @@ async fn full_machines(act: &Act<'_>) -> Result<Vec<FullMachine>, Error> {
     let counts = act.tx.claimed_by_machine(act.now).await?;
     let full = counts.into_iter().filter(|(_, in_work)| *in_work >= i64::from(wip_max));
     Ok(full.map(|(machine, in_work)| FullMachine { machine, in_work, wip_max }).collect())
-}
-
-/// The policy that the queue is kept by.
-fn shop_policy() -> Policy {
-    Policy::common_practice()
 }
 
 /// Extends the lease of a live claim.
