@@ -1,23 +1,26 @@
 //! Goal: whoever reads the feed of changes learns of every change, once it is committed, and is told
 //! if it cannot.
 
-use crate::again::{decision, item, lot, movement, piece, request, void};
+mod rows;
+
 use crate::policies;
 use crate::raw::Raw;
 use crate::support::{Kind, TestDb, on_both};
 use crate::used_shop::{self, NOW};
+use rows::{item, lot, piece};
 use std::collections::BTreeSet;
 use std::sync::Arc;
+use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{
     FeatureId, GaugeId, ItemId, JobId, LocationId, LotId, PieceId, ReadingId, SendOutId,
 };
 use tenths_domain::item::FeatureKind;
 use tenths_domain::route::single;
-use tenths_domain::state::{GaugeState, Method, SendOutLineState};
+use tenths_domain::state::{GaugeState, LedgerReason, Method, SendOutLineState};
 use tenths_storage::SubjectKind::{Gauge, Item, Location, Lot, Piece};
 use tenths_storage::{
-    ChangeCursor, Changes, LotStock, Page, PieceSize, StorageError, Store, SubjectKind,
-    TouchedStock, Tx, Work,
+    ChangeCursor, Changes, Decision, LedgerSubject, LotStock, NewLedgerEntry, NewRequest, Page,
+    PieceSize, ReadingVoid, StorageError, Store, SubjectKind, TouchedStock, Tx, Work,
 };
 use tokio::sync::Notify;
 
@@ -288,6 +291,46 @@ fn changing_methods() -> BTreeSet<String> {
         }
     }
     methods
+}
+
+fn request() -> NewRequest {
+    NewRequest {
+        request_id: "q-9".to_owned(),
+        method: "Receive".to_owned(),
+        person: "Mara".to_owned(),
+        fingerprint: vec![1],
+        answer: vec![2],
+        created_at: NOW,
+    }
+}
+
+fn void() -> ReadingVoid {
+    ReadingVoid { reason: "misread".to_owned(), person: "Ilse".to_owned(), created_at: NOW }
+}
+
+fn decision() -> Decision {
+    Decision {
+        piece: PieceId(1),
+        proposed: None,
+        decided: Disposition::Reuse,
+        reason: String::new(),
+        person: "Mara".to_owned(),
+        created_at: NOW,
+    }
+}
+
+fn movement() -> NewLedgerEntry {
+    NewLedgerEntry {
+        created_at: NOW,
+        person: "Mara".to_owned(),
+        reason: LedgerReason::Receive,
+        subject: LedgerSubject::Lot(LotId(1)),
+        location: LocationId(2),
+        quantity_delta: 1,
+        rebuild: None,
+        note: String::new(),
+        request_id: "q1".to_owned(),
+    }
 }
 
 /// Method: change rows of every table by raw SQL, also many at once and by removing them, as no

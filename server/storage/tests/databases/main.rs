@@ -3,7 +3,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a failing unwrap fails the test, in its helpers too")]
 
-mod again;
 mod cancelled;
 mod changes;
 mod concurrent;
