@@ -1,6 +1,7 @@
 //! Money in whole minor units of an ISO 4217 currency. No floats, no conversion between currencies.
 
 use crate::named::{UnknownName, named_enum};
+use crate::units::display::decimal;
 use crate::units::number::{NUMBER_CHARACTERS_MAX, read_decimal, split_sign};
 use rust_decimal::Decimal;
 use std::fmt;
@@ -191,6 +192,16 @@ impl Money {
         Decimal::new(self.minor, self.currency.minor_unit_places())
     }
 
+    /// The amount with all places of its currency, such as `12.50`.
+    ///
+    /// ```
+    /// use tenths_domain::money::Money;
+    /// assert_eq!(Money::parse("12.50 USD").unwrap().amount_text(), "12.50");
+    /// ```
+    pub fn amount_text(self) -> String {
+        decimal(i128::from(self.minor), self.currency.minor_unit_places())
+    }
+
     /// The sum of two amounts in one currency.
     pub fn checked_add(self, other: Money) -> Result<Money, MoneyError> {
         if self.currency != other.currency {
@@ -207,7 +218,7 @@ impl Money {
 impl fmt::Display for Money {
     /// The amount with all places of its currency, then the code.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {}", self.amount(), self.currency)
+        write!(f, "{} {}", self.amount_text(), self.currency)
     }
 }
 

@@ -1,6 +1,7 @@
 //! Enumerations between wire and domain: they have the same names, so one rule converts all.
 
 use std::str::FromStr;
+use std::sync::LazyLock;
 use tenths_domain::assembly::{Friction, HeatedPart};
 use tenths_domain::bushings::RunningRule;
 use tenths_domain::fit::BeliefKind;
@@ -47,8 +48,15 @@ macro_rules! wire_enum {
             }
 
             fn to_wire(self) -> i32 {
-                let name = format!(concat!($prefix, "_{}"), self.as_str().to_uppercase());
-                <$wire>::from_str_name(&name).map_or(0, |member| member as i32)
+                // By name once: an answer has hundreds of these.
+                static NUMBERS: LazyLock<Vec<i32>> = LazyLock::new(|| {
+                    let number = |member: &$domain| {
+                        let name = format!(concat!($prefix, "_{}"), member.as_str().to_uppercase());
+                        <$wire>::from_str_name(&name).map_or(0, |member| member as i32)
+                    };
+                    <$domain>::ALL.iter().map(number).collect()
+                });
+                NUMBERS[self as usize]
             }
 
             fn from_wire(number: i32) -> Result<Option<Self>, UnknownNumber> {

@@ -2,7 +2,7 @@
 //!
 //! Not for tolerances or doubt: this module knows numbers and units only.
 
-mod display;
+pub(crate) mod display;
 mod entry;
 mod error;
 pub(crate) mod number;

@@ -46,9 +46,7 @@ pub fn written(text: &str, unit: Unit, length: Length) -> pb::Length {
 
 /// An amount of money.
 pub fn money(money: Money) -> pb::Money {
-    let text = money.to_string();
-    let amount = text.split(' ').next().unwrap_or_default().to_owned();
-    pb::Money { amount, currency: money.currency.as_str().to_owned() }
+    pb::Money { amount: money.amount_text(), currency: money.currency.as_str().to_owned() }
 }
 
 /// A time from Unix microseconds.
