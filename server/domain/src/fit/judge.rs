@@ -141,6 +141,20 @@ pub fn judge_by(
     }
 }
 
+/// Whether [`judge`] calls the fit proven in, without working out a probability: an index weighs
+/// hundreds of sizes to list twenty.
+pub(crate) fn is_proven_in(
+    internal: &SizeBelief,
+    external: &SizeBelief,
+    window: ClearanceWindow,
+) -> bool {
+    let (clearance_min, clearance_max) = clearance_range(internal, external);
+    let open = open_ends(internal, external);
+    let inside_by = (clearance_min - window.min).min(window.max - clearance_max);
+    let uncertainty = combined_uncertainty(internal, external);
+    !open.below && !open.above && inside_by >= DecisionRule::FullGuardBand.guard_band(uncertainty)
+}
+
 /// A judgement whose probability is only the most that it can be: nothing good follows from it.
 fn at_most(judgement: Judgement) -> Judgement {
     let verdict = judgement.verdict.max(Verdict::NotProven);
@@ -161,7 +175,8 @@ fn open_ends(internal: &SizeBelief, external: &SizeBelief) -> OpenEnds {
 /// Root of the sum of squares, rounded up: the proofs must not gain from rounding.
 pub(crate) fn combined_uncertainty(internal: &SizeBelief, external: &SizeBelief) -> Length {
     let square = uncertainty_squared(internal, external);
-    let root = square.isqrt();
+    // Nearly all squares fit into 64 bits, whose roots are found many times as fast.
+    let root = u64::try_from(square).map_or_else(|_| square.isqrt(), |one| one.isqrt().into());
     let root = if root * root < square { root + 1 } else { root };
     Length::from_nm(i64::try_from(root).expect("two uncertainties of at most 10 m each"))
 }
@@ -192,4 +207,38 @@ fn probability_in(
     let sigma = (uncertainty_squared(internal, external) as f64).sqrt();
     let half_widths = [internal, external].map(|size| size.doubt().nm() as f64);
     Spread::new(sigma, half_widths).probability_within(low, high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::item::Limits;
+
+    /// Goal: what is proven without a probability is what is proven with one. Method: a journal of
+    /// every size about a window's ends, with three uncertainties, in a measured bore, one known by
+    /// its limits and one bounded by a go plug alone.
+    #[test]
+    fn what_is_proven_needs_no_probability() {
+        let nm = Length::from_nm;
+        let bores = [
+            SizeBelief::measured(nm(20_010_000), nm(20_012_000), nm(1_500)),
+            SizeBelief::toleranced(Limits { lower: nm(20_010_000), upper: nm(20_013_000) }),
+            SizeBelief::bound(Some(nm(20_010_000)), None, nm(800)),
+        ];
+        let window = ClearanceWindow::new(nm(20_000), nm(41_000)).unwrap();
+        let mut proven = 0;
+        for bore in bores.map(Result::unwrap) {
+            for (size, uncertainty) in
+                (19_960_000..19_996_000).step_by(250).flat_map(|s| [1, 400, 2_600].map(|u| (s, u)))
+            {
+                let journal = SizeBelief::measured(nm(size), nm(size + 1_000), nm(uncertainty));
+                let journal = journal.unwrap();
+                let verdict = judge(&bore, &journal, window).judgement.verdict;
+                let is_proven = is_proven_in(&bore, &journal, window);
+                assert_eq!(is_proven, verdict == Verdict::ProvenIn, "{bore:?} {journal:?}");
+                proven += usize::from(is_proven);
+            }
+        }
+        assert!(proven > 100, "{proven}");
+    }
 }

@@ -19,7 +19,7 @@ mod spread;
 pub use advice::{Advice, Needed, Reach, RegisterGauge, Step, what_to_measure_next};
 pub use installed::{CloseIn, installed_bore};
 pub use judge::{FitJudgement, judge, judge_by};
-pub(crate) use judge::{clearance_range, combined_uncertainty};
+pub(crate) use judge::{clearance_range, combined_uncertainty, is_proven_in};
 pub use requirement::{ClearanceWindow, FitKind, Requirement, RequirementParseError};
 pub use size::{BeliefKind, OpenEnds, SIZE_MAX, SizeBelief};
 

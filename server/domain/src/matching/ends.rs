@@ -6,7 +6,8 @@ use super::question::{Candidate, OtherEnd, OtherFeature, OtherFit, Place, Questi
 use crate::bearings::iso492::ToleranceClass;
 use crate::bushings::{self, Bushing, BushingError, Housing};
 use crate::fit::{
-    ClearanceWindow, FitError, FitJudgement, Requirement, SizeBelief, installed_bore, judge,
+    ClearanceWindow, FitError, FitJudgement, Requirement, SizeBelief, clearance_range,
+    installed_bore, is_proven_in, judge,
 };
 use crate::item::{FeatureKind, ItemKind, Side};
 use crate::units::Length;
@@ -63,10 +64,15 @@ impl Pairing {
         })
     }
 
+    /// Whether it is judged as proven in.
+    fn is_proven_in(&self) -> bool {
+        is_proven_in(&self.bore, &self.shaft, self.window)
+    }
+
     /// How far the middle of the clearance lies off the middle of the window, times two.
-    pub(super) fn off_centre(&self, fit: &FitJudgement) -> Length {
-        let middle = fit.clearance_min + fit.clearance_max;
-        (middle - (self.window.min + self.window.max)).abs()
+    fn off_centre(&self) -> Length {
+        let (min, max) = clearance_range(&self.bore, &self.shaft);
+        (min + max - (self.window.min + self.window.max)).abs()
     }
 
     /// This end as the answer tells it; it misses unless it is inside and not improbable.
@@ -145,11 +151,19 @@ impl Ends {
         BothFits { first: self.first.judge(), other: self.other.as_ref().map(Pairing::judge) }
     }
 
+    /// The worse verdict of both; a probability is worked out only where it matters.
+    pub(super) fn verdict(&self) -> Verdict {
+        let is_proven = |end: &Pairing| end.is_proven_in();
+        match is_proven(&self.first) && self.other.as_ref().is_none_or(is_proven) {
+            true => Verdict::ProvenIn,
+            false => self.judge().verdict(),
+        }
+    }
+
     /// How far both are off the middle of their windows.
-    pub(super) fn off_centre(&self, both: &BothFits) -> Length {
-        let other = self.other.as_ref().zip(both.other.as_ref());
-        let other = other.map_or(Length::ZERO, |(pairing, fit)| pairing.off_centre(fit));
-        self.first.off_centre(&both.first) + other
+    pub(super) fn off_centre(&self) -> Length {
+        let other = self.other.as_ref().map_or(Length::ZERO, Pairing::off_centre);
+        self.first.off_centre() + other
     }
 
     pub(super) fn as_other(&self, both: &BothFits) -> Option<OtherFit> {

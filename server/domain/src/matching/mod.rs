@@ -217,7 +217,7 @@ impl<'a, K: Ord> Found<'a, K> {
         self.counts.fits += 1;
         let rank = FitRank {
             verdict: both.verdict(),
-            off_centre: ends.off_centre(both),
+            off_centre: ends.off_centre(),
             is_held: candidate.available <= 0,
             has_no_date_code: candidate.date_code.is_none(),
             date_code: candidate.date_code.unwrap_or_default(),

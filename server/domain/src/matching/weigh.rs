@@ -43,10 +43,9 @@ pub fn weigh<K>(question: &Question, candidate: &Candidate<'_, K>) -> Result<Wei
     if by > Length::ZERO {
         return Ok(Weight::Miss { by });
     }
-    let both = ends.judge();
-    Ok(match both.verdict() {
+    Ok(match ends.verdict() {
         verdict if verdict <= Verdict::NotProven => {
-            Weight::Fit { verdict, off_centre: ends.off_centre(&both) }
+            Weight::Fit { verdict, off_centre: ends.off_centre() }
         }
         _ => Weight::Miss { by },
     })
