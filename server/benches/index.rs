@@ -248,7 +248,7 @@ fn main() {
         let before = resident();
         let mut chance = Chance(1);
         let items = items();
-        let mut index = StockIndex::new();
+        let mut index = StockIndex::loading();
         items.iter().for_each(|item| index.put_item(item.clone()));
         let started = Instant::now();
         for number in 1..=rows {
@@ -257,6 +257,7 @@ fn main() {
                 false => index.put_piece(piece(&mut chance, &items, number), 0),
             }
         }
+        index.settle();
         let put = started.elapsed() / u32::try_from(rows).unwrap_or(u32::MAX);
         let bytes = (resident() - before) / rows;
         let (bearing, bearing_p99, bearings) = ask(&index, 11, true);

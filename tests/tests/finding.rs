@@ -6,14 +6,16 @@ use tenths_proto::v1::fit_requirement::Kind;
 use tenths_proto::v1::measured_part::Size;
 use tenths_proto::v1::*;
 use tenths_tests::{
-    Bench, Clients, DatabaseKind, Expected, Outcomes, Shop, bearing_item, done, hold_lot, inch, mm,
-    nm, on_both_databases,
+    Bench, Clients, DatabaseKind, Expected, Outcomes, Shop, bearing_item, done, hold_lot, inch,
+    micrometer, mm, nm, on_both_databases, request_id,
 };
 use tonic::Code;
 
 on_both_databases!(
     seats_of_the_motor_table_fit_and_one_micrometre_outside_misses_by_one,
     a_change_is_seen_by_who_names_its_revision,
+    values_are_explained_when_asked_and_doubt_is_told_always,
+    a_gauge_counts_as_it_is_registered_and_as_it_was_changed,
     pages_go_on_and_foreign_tokens_are_refused,
     bad_questions_are_refused,
     the_counters_stories_are_answered_by_one_command_each,
@@ -100,6 +102,81 @@ async fn a_change_is_seen_by_who_names_its_revision(kind: DatabaseKind) {
     let refused = shop.clients().finding().find_fit(request).await.expect_err("it is not there");
     assert_eq!(refused.code(), Code::Unavailable, "{refused:?}");
     assert!(refused.message().contains("was not seen"), "{refused:?}");
+}
+
+/// Goal: the values behind a row come when asked for, and what only memory knows is marked without
+/// asking. Method: one question three ways; one more whose class at that size is known from memory
+/// alone (ISO 286-1:2010, as `GetLimits` says of it).
+async fn values_are_explained_when_asked_and_doubt_is_told_always(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    Bench::furnished(shop.clients()).await;
+    shop.clients().settle().await;
+    let plain = ask(shop.clients(), seat(mm("25.006"))).await;
+    let explained = FindFitRequest { explain: true, ..seat(mm("25.006")) };
+    let explained = ask(shop.clients(), explained).await;
+    assert!(plain.fits[0].traces.is_empty(), "{plain:?}");
+    let of = |what: &str| explained.fits[0].traces.iter().filter(|one| one.what == what).count();
+    for what in ["measured", "bore", "required clearance", "clearance", "verdict"] {
+        assert_eq!(of(what), 1, "{what}: {:?}", explained.fits[0].traces);
+    }
+    let same = Fit { traces: Vec::new(), ..explained.fits[0].clone() };
+    assert_eq!(plain.fits[0], same);
+    let mut seen = std::collections::BTreeSet::new();
+    for class in ["k5", "m5", "h5", "p6", "ef7", "fg6"] {
+        let limits = GetLimitsRequest { size: mm("25"), tolerance_class: class.into() };
+        let limits = done("get_limits", shop.clients().fits().get_limits(limits).await);
+        let pair = ClassPair { hole_class: String::new(), shaft_class: class.into() };
+        let requirement = Some(FitRequirement { kind: Some(Kind::ClassPair(pair)) });
+        let found = ask(shop.clients(), FindFitRequest { requirement, ..seat(mm("25.006")) }).await;
+        let rows =
+            found.fits.iter().chain(found.misses.iter().filter_map(|miss| miss.fit.as_ref()));
+        let told: Vec<bool> = rows.map(|row| row.unconfirmed).collect();
+        assert!(!told.is_empty() && told.iter().all(|one| *one == limits.unconfirmed), "{class}");
+        seen.insert(limits.unconfirmed);
+    }
+    assert_eq!(seen.len(), 2, "classes of both kinds");
+    let line = ["find", "bearing", "--seat", "25.006mm"];
+    let text = shop.tenths(&line).succeeded("a question").stdout;
+    assert!(!text.contains("JCGM"), "{text}");
+    let text = shop.tenths(&[&line[..], &["--explain", "1"]].concat()).succeeded("why").stdout;
+    assert!(text.contains("JCGM"), "{text}");
+    let text =
+        shop.tenths(&[&line[..], &["--output", "json"]].concat()).succeeded("all of it").stdout;
+    assert!(text.contains("JCGM"), "{text}");
+}
+
+/// Goal: a gauge that a question names counts as the register has it. Method: ask by a gauge, change
+/// its uncertainty, ask by the revision that the change answered with; then by one that is new, and
+/// by one that is not there.
+async fn a_gauge_counts_as_it_is_registered_and_as_it_was_changed(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    shop.clients().settle().await;
+    let by = |gauge: &str, min_revision| {
+        let mut request = FindFitRequest { min_revision, ..seat(mm("25.006")) };
+        if let Some(part) = &mut request.measured {
+            (part.gauge_tag, part.expanded_uncertainty) = (gauge.to_owned(), None);
+        }
+        request
+    };
+    // It may not have been seen yet.
+    let gauge = bench.gauge(micrometer("M-08")).await;
+    let found = ask(shop.clients(), by("M-08", 0)).await;
+    assert_eq!(nm(&found.expanded_uncertainty), nm(&gauge.expanded_uncertainty));
+    shop.clients().settle().await;
+    let request = UpdateGaugeRequest {
+        request_id: request_id(),
+        person: "mara".into(),
+        etag: gauge.etag.clone(),
+        gauge: Some(Gauge { expanded_uncertainty: mm("0.009"), ..gauge }),
+    };
+    let answer = shop.clients().measuring().update_gauge(request).await.expect("a coarser gauge");
+    let told = answer.metadata().get("tenths-revision").expect("a change tells its revision");
+    let revision = told.to_str().expect("plain").parse().expect("a number");
+    let found = ask(shop.clients(), by("M-08", revision)).await;
+    assert_eq!(nm(&found.expanded_uncertainty), 9_000);
+    let refused = shop.clients().finding().find_fit(by("NO-GAUGE", 0)).await.expect_err("none");
+    assert_eq!(refused.code(), Code::NotFound, "{refused:?}");
 }
 
 async fn pages_go_on_and_foreign_tokens_are_refused(kind: DatabaseKind) {

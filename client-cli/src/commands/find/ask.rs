@@ -69,6 +69,7 @@ pub(super) fn fit_request(
         misses_max: arguments.misses,
         min_revision: 0,
         duty: duty(&arguments.duty),
+        explain: arguments.explain.is_some(),
     })
 }
 

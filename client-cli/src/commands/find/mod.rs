@@ -33,6 +33,8 @@ async fn mate(session: &mut Session, sought: ItemKind, arguments: FindMate) -> R
     let (all, explain) = (arguments.all, arguments.explain);
     let mut request = ask::fit_request(sought, arguments, &session.context)?;
     request.min_revision = session.revision();
+    // JSON is all that there is to say.
+    request.explain |= session.printer.format == Format::Json;
     let mut answer = if all {
         all_fits(session, request).await?
     } else {

@@ -31,6 +31,7 @@ pub(super) const FIT: &[Column] = &[
     beneath("date_code", At("candidate.date_code")),
     beneath("unit_cost", At("candidate.unit_cost")),
     beneath("lot_held_until", At("candidate.lot_holds.until_time")),
+    beneath("unconfirmed", Unless("no", "unconfirmed")),
 ];
 
 pub(super) const SIZED_ROW: &[Column] = &[
@@ -95,4 +96,5 @@ pub(super) const MISS: &[Column] = &[
     beneath("housing_misses_by", At("fit.other.by")),
     beneath("housing_side", At("fit.other.side")),
     beneath("housing_act", At("fit.other.act")),
+    beneath("unconfirmed", Unless("no", "fit.unconfirmed")),
 ];

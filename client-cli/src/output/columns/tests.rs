@@ -65,7 +65,7 @@ fn csv_keeps_its_columns() {
             "Fit",
             "row what item feature size measured clearance required verdict installed housing \
              housing_required housing_verdict free set_of held_by held_for held_until location \
-             date_code unit_cost lot_held_until",
+             date_code unit_cost lot_held_until unconfirmed",
         ),
         (
             "Gauge",

@@ -7,11 +7,12 @@ use crate::app::{Error, View};
 use std::sync::{Arc, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use std::time::{Duration, Instant};
 use tenths_domain::ids::{ItemId, LocationId, LotId, PieceId};
+use tenths_domain::units::Length;
 use tenths_storage::{ChangeCursor, Changes, Page, Store, SubjectKind};
 use tokio::sync::{Mutex, Notify};
 
-/// Rows of a page while loading.
-const PAGE: u64 = 10_000;
+/// Rows of a page while loading: what is loaded for a moment counts in the memory that is kept.
+const PAGE: u64 = 4_000;
 /// More changed subjects than this are not loaded one by one.
 const SINGLY_MAX: usize = 200_000;
 
@@ -36,6 +37,11 @@ impl Feed {
         drop(index);
         self.index_mut().expire(now);
         self.index.read().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The expanded uncertainty of the gauge of this tag, if it was seen.
+    pub(super) fn gauge(&self, tag: &str) -> Option<Length> {
+        self.index.read().unwrap_or_else(PoisonError::into_inner).gauge(tag)
     }
 
     fn index_mut(&self) -> RwLockWriteGuard<'_, StockIndex> {
@@ -79,7 +85,7 @@ impl Feed {
             (stand.revision, stand.newest) = (cursor_now.revision(), cursor_now.newest());
             (stand.ended, stand.looked_at) = (number, Some(began));
         });
-        let rows = self.index_mut().len() as u64;
+        let rows = self.index.read().unwrap_or_else(PoisonError::into_inner).len() as u64;
         self.standing.change(|stand| stand.rows = rows);
         *cursor = Some(cursor_now);
         Ok(())
@@ -113,7 +119,7 @@ impl Feed {
 
     /// Loads everything beside what is there, then puts it in its place at once.
     async fn load(&self, view: View<'_>) -> Result<(), Error> {
-        let mut index = StockIndex::new();
+        let mut index = StockIndex::loading();
         let mut after = 0;
         loop {
             let page = view.tx.items_page(Page { after, limit: PAGE }, None).await?;
@@ -128,9 +134,11 @@ impl Feed {
             page.into_iter().for_each(|one| index.put_location(one.id, &one.code));
             after = last;
         }
+        index.set_gauges(gauges(view).await?);
         let expected = view.tx.stocked_about().await?;
         self.standing.change(|stand| stand.expected = expected);
         self.load_stock(view, &mut index).await?;
+        index.settle();
         *self.index_mut() = index;
         Ok(())
     }
@@ -170,6 +178,11 @@ impl Feed {
         let items = view.tx.items_by_ids(items).await?;
         let places = of(SubjectKind::Location).map(LocationId).collect::<Vec<_>>();
         let places = view.tx.location_codes(places).await?;
+        // A shop has few gauges, and they change rarely: all of them are looked at again.
+        let gauges = match of(SubjectKind::Gauge).next() {
+            Some(_) => Some(gauges(view).await?),
+            None => None,
+        };
         let touched = view.tx.stock_touched_by(subjects).await?;
         let pieces = view.tx.stocked_pieces(&touched.pieces).await?;
         let lots = view.tx.stocked_lots(&touched.lots).await?;
@@ -177,10 +190,24 @@ impl Feed {
         let mut index = self.index_mut();
         items.into_values().for_each(|item| index.put_item(Arc::new(item)));
         places.into_iter().for_each(|(id, code)| index.put_location(id, &code));
+        if let Some(gauges) = gauges {
+            index.set_gauges(gauges);
+        }
         touched.pieces.iter().for_each(|id| index.remove(StockId::Piece(*id)));
         touched.lots.iter().for_each(|id| index.remove(StockId::Lot(*id)));
         pieces.into_iter().for_each(|piece| index.put_piece(piece, view.now));
         lots.into_iter().for_each(|lot| index.put_lot(lot, view.now));
         Ok(())
+    }
+}
+
+/// The tag and the expanded uncertainty (k = 2) of every gauge.
+async fn gauges(view: View<'_>) -> Result<Vec<(String, Length)>, Error> {
+    let (mut found, mut after) = (Vec::new(), 0);
+    loop {
+        let page = view.tx.gauges_page(Page { after, limit: PAGE }).await?;
+        let Some(last) = page.last().map(|gauge| gauge.id.0) else { return Ok(found) };
+        found.extend(page.into_iter().map(|gauge| (gauge.tag, gauge.uncertainty.length)));
+        after = last;
     }
 }

@@ -2,12 +2,12 @@
 
 use super::filter::StockFilter;
 use super::fresh::{Freshness, fresh};
-use super::judged::judged;
 use super::measured::{Measured, MeasuredSize, measured};
 use super::nothing::{self, NothingFits};
+use super::rows::Show;
 use super::shown::{Shown, ShownPlace};
-use crate::app::index::{Ask, COUNT_MAX, Found, Key, Rank, RowView};
-use crate::app::trace::{Trace, range};
+use crate::app::index::{Ask, COUNT_MAX, Found, Rank};
+use crate::app::trace::Trace;
 use crate::app::{App, Error};
 use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, Requirement, SizeBelief};
 use tenths_domain::item::{FeatureKind, ItemKind, Limits, Side};
@@ -51,6 +51,8 @@ pub struct FindFit {
     pub misses: usize,
     /// The least revision of the stock.
     pub min_revision: i64,
+    /// Whether the values behind each row are wanted.
+    pub explain: bool,
 }
 
 /// The housing that a bearing or bushing for a shaft goes into.
@@ -83,7 +85,9 @@ pub struct FitRow {
     pub installed: Option<SizeBelief>,
     /// How far off the middle of the requirement, for the order.
     pub off_centre: Length,
-    /// The values behind the row.
+    /// Whether the limits, of either end, rest on a value that only memory knows.
+    pub unconfirmed: bool,
+    /// The values behind the row, where they were asked for.
     pub traces: Vec<Trace>,
 }
 
@@ -131,8 +135,10 @@ pub struct FitAnswer {
 /// [`Error::Invalid`] for a mate that such a place does not have; [`Error::NotFound`];
 /// [`Error::Forbidden`] for a piece that is not measured; [`Error::Unavailable`] as `fresh` says.
 pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
+    // What the question names may be part of the stock that it waits for.
+    let fresh = fresh(app, order.min_revision).await;
     let asked = Asked::new(app, order).await?;
-    let (freshness, stale) = fresh(app, order.min_revision).await?;
+    let (freshness, stale) = fresh?;
     let now = app.now();
     let question = asked.question(app, now);
     let index = app.feed().index(now);
@@ -141,7 +147,7 @@ pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
         if order.filter.names_bearings() { Some(&takes) } else { None };
     let filter = order.filter.at_work(&index, now, takes)?;
     let is_first = order.after.is_none();
-    let found = index.fits(&Ask {
+    let mut ask = Ask {
         question: &question,
         item_kind: order.sought,
         feature_kinds: &asked.kinds,
@@ -152,9 +158,14 @@ pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
         now,
         page: order.page,
         after: order.after.as_ref(),
-        misses: if is_first { order.misses.max(ACTS_AMONG) } else { 0 },
-    });
-    let show = Show { asked: &asked, at: order.filter.at(now) };
+        misses: if is_first { order.misses } else { 0 },
+    };
+    let mut found = index.fits(&ask);
+    if is_first && found.fits.is_empty() && order.misses < ACTS_AMONG {
+        ask.misses = ACTS_AMONG;
+        found = index.fits(&ask);
+    }
+    let show = Show::new(&asked, order.filter.at(now), order.explain);
     let mut notes = asked.notes.clone();
     notes.extend(stale);
     notes.extend(notes_of(&asked, order, &found));
@@ -179,10 +190,10 @@ pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
 
 /// A question, worked out.
 pub(super) struct Asked {
-    first: Measured,
-    requirement: Requirement,
-    other: Option<(Measured, Requirement, Option<Length>)>,
-    close_in: Option<CloseIn>,
+    pub(super) first: Measured,
+    pub(super) requirement: Requirement,
+    pub(super) other: Option<(Measured, Requirement, Option<Length>)>,
+    pub(super) close_in: Option<CloseIn>,
     kinds: Vec<FeatureKind>,
     notes: Vec<String>,
 }
@@ -313,126 +324,6 @@ fn mates(measured: Place, sought: ItemKind) -> Result<Vec<FeatureKind>, Error> {
         return Err(Error::invalid("sought", problem));
     }
     Ok(found)
-}
-
-/// Rows made ready to be shown.
-struct Show<'a> {
-    asked: &'a Asked,
-    at: i64,
-}
-
-impl Show<'_> {
-    fn fit(&self, found: &matching::Match<Key<'_>>, row: RowView<'_>) -> Option<FitRow> {
-        let parts = Parts {
-            window: found.window,
-            fit: found.fit,
-            other: found.other.as_ref(),
-            installed: found.installed,
-            judgement: found.judgement(),
-        };
-        self.row(found.key, row, parts)
-    }
-
-    fn miss(&self, miss: &matching::Miss<Key<'_>>, row: RowView<'_>) -> Option<MissRow> {
-        let unit = self.asked.first.unit;
-        let misses_here = miss.by > Length::ZERO || miss.act.is_some() || miss.other.is_none();
-        let parts = Parts {
-            window: miss.window,
-            fit: miss.fit,
-            other: miss.other.as_ref(),
-            installed: miss.installed,
-            judgement: miss.judgement(),
-        };
-        Some(MissRow {
-            row: self.row(miss.key, row, parts)?,
-            by: miss.worst(),
-            side: misses_here.then_some(miss.side),
-            act: miss.act.map(|act| act.words(unit)).unwrap_or_default(),
-        })
-    }
-
-    fn row(&self, key: Key<'_>, row: RowView<'_>, parts: Parts<'_>) -> Option<FitRow> {
-        let Parts { window, fit, other, installed, judgement } = parts;
-        let place = ShownPlace::of(row, key.feature)?;
-        let limits = source(&self.asked.requirement, place.nominal);
-        let off = |window: ClearanceWindow, fit: &FitJudgement| {
-            (fit.clearance_min + fit.clearance_max - (window.min + window.max)).abs()
-        };
-        let off_other = other.map_or(Length::ZERO, |other| off(other.window, &other.fit));
-        let other = other.and_then(|other| {
-            let (_, requirement, _) = self.asked.other.as_ref()?;
-            let outside = row
-                .item()
-                .features
-                .iter()
-                .find(|one| one.feature.kind == FeatureKind::OutsideDiameter)?;
-            let place = ShownPlace::of(row, &outside.feature.name)?;
-            let source = source(requirement, place.nominal);
-            Some((place, other.clone(), source))
-        });
-        let mut traces = self.traces(&place, window, &limits, other.as_ref(), installed);
-        traces.extend(judged(&fit, self.asked.first.unit));
-        Some(FitRow {
-            shown: Shown::new(row, place, self.at),
-            window,
-            fit,
-            judgement,
-            source: limits,
-            other,
-            installed,
-            off_centre: Length::from_nm((off(window, &fit) + off_other).nm() / 2),
-            traces,
-        })
-    }
-
-    fn traces(
-        &self,
-        place: &ShownPlace,
-        window: ClearanceWindow,
-        limits: &str,
-        other: Option<&(ShownPlace, OtherFit, String)>,
-        installed: Option<SizeBelief>,
-    ) -> Vec<Trace> {
-        let unit = self.asked.first.unit;
-        let sizes = |size: &SizeBelief| range(size.smallest(), size.largest(), unit);
-        let measured = sizes(&self.asked.first.belief);
-        let mut traces = vec![Trace::table("measured", measured, "as given, at 20 C", false)];
-        traces.extend(place.belief.as_ref().map(|size| {
-            Trace::table(&place.feature.feature.name, sizes(size), &place.source(), false)
-        }));
-        let required = range(window.min, window.max, unit);
-        traces.push(Trace::table("required clearance", required, limits, false));
-        if let Some(installed) = installed {
-            let of = match self.asked.close_in {
-                Some(_) => "free bore less the close-in given",
-                None => "free bore less the close-in by thick cylinders (Lame)",
-            };
-            traces.push(Trace::table("installed bore", sizes(&installed), of, false));
-        }
-        if let Some((place, other, source)) = other {
-            let required = range(other.window.min, other.window.max, unit);
-            let what = format!("required clearance of {}", place.feature.feature.name);
-            traces.push(Trace::table(&what, required, source, false));
-        }
-        traces
-    }
-}
-
-/// What a match and a miss have in common.
-struct Parts<'a> {
-    window: ClearanceWindow,
-    fit: FitJudgement,
-    other: Option<&'a OtherFit>,
-    installed: Option<SizeBelief>,
-    judgement: Judgement,
-}
-
-/// Where the limits at a nominal size come from, with the class where the duty calls for one.
-fn source(requirement: &Requirement, nominal: Length) -> String {
-    match requirement.recommended(nominal) {
-        Ok(Some(found)) => format!("{} for {requirement}: {}", found.class, found.source),
-        _ => requirement.source(),
-    }
 }
 
 fn notes_of(asked: &Asked, order: &FindFit, found: &Found<'_>) -> Vec<String> {

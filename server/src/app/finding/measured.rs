@@ -54,7 +54,8 @@ pub(super) struct Measured {
     pub(super) notes: Vec<String>,
 }
 
-/// Works out what is known; the books are read only where the question names a piece or a gauge.
+/// Works out what is known; the books are read only where the question names a piece, or a gauge
+/// that the index does not know.
 ///
 /// # Errors
 /// [`Error::NotFound`], [`Error::Forbidden`] for a piece that is not measured.
@@ -74,17 +75,10 @@ pub(super) async fn measured(
                 );
                 of_value(field, value, resolution, Some(note))
             }
-            Doubt::Gauge(_) => {
-                let value = value.clone();
-                app.read(move |view| {
-                    Box::pin(async move {
-                        let (doubt, note) =
-                            uncertainty_of(view, &value.entry, &value.doubt).await?;
-                        of_value(field, &value, doubt, note)
-                    })
-                })
-                .await
-            }
+            Doubt::Gauge(tag) => match app.feed().gauge(tag) {
+                Some(uncertainty) => of_value(field, value, uncertainty, None),
+                None => of_books(app, field, value).await,
+            },
         },
         MeasuredSize::Piece { tag, feature } => {
             let (tag, feature) = (tag.clone(), feature.clone());
@@ -92,6 +86,18 @@ pub(super) async fn measured(
                 .await
         }
     }
+}
+
+/// A value read with a gauge that the index does not know: it may be new.
+async fn of_books(app: &App, field: &'static str, value: &ValueOf) -> Result<Measured, Error> {
+    let value = value.clone();
+    app.read(move |view| {
+        Box::pin(async move {
+            let (doubt, note) = uncertainty_of(view, &value.entry, &value.doubt).await?;
+            of_value(field, &value, doubt, note)
+        })
+    })
+    .await
 }
 
 fn of_value(

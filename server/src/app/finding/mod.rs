@@ -2,7 +2,8 @@
 //!
 //! Every question looks at the index of the stock ([`crate::app::index`]), which follows the feed of
 //! changes ([`feed`]) and so lags behind the books by a little: reserving looks at the books again.
-//! Only what a request names (a piece, a gauge) is read from the books.
+//! Only a piece that a request names, and a gauge that the index does not know yet, are read from the
+//! books.
 
 pub mod feed;
 pub mod filter;
@@ -13,6 +14,7 @@ mod measured;
 mod nothing;
 pub mod page;
 pub mod replacement;
+mod rows;
 mod shown;
 pub mod size;
 mod stand;

@@ -54,8 +54,9 @@ pub struct Shown {
 /// A place on a part in stock.
 #[derive(Clone, Debug)]
 pub struct ShownPlace {
-    /// What the catalogue says of it.
-    pub feature: ItemFeature,
+    item: Arc<Item>,
+    /// Which of the item's features.
+    slot: usize,
     /// Its nominal size.
     pub nominal: Length,
     /// What is believed of its size; nothing if only the nominal size is known.
@@ -65,9 +66,20 @@ pub struct ShownPlace {
 impl ShownPlace {
     /// The place of this name on a row.
     pub(super) fn of(row: RowView<'_>, name: &str) -> Option<Self> {
-        let feature = row.item().feature(name)?.clone();
-        let size = row.size_of(name)?;
-        Some(ShownPlace { feature, nominal: size.nominal, belief: size.belief })
+        let item = row.item();
+        let slot = item.features.iter().position(|one| one.feature.name == name)?;
+        let size = row.size_at(slot)?;
+        Some(ShownPlace {
+            item: Arc::clone(item),
+            slot,
+            nominal: size.nominal,
+            belief: size.belief,
+        })
+    }
+
+    /// What the catalogue says of it.
+    pub fn feature(&self) -> &ItemFeature {
+        &self.item.features[self.slot]
     }
 
     /// Where its size is known from.
@@ -75,7 +87,7 @@ impl ShownPlace {
         if self.belief.is_some_and(|size| size.is_measured()) {
             return "readings, at 20 C".to_owned();
         }
-        let limits = self.feature.feature.limits().ok().flatten();
+        let limits = self.feature().feature.limits().ok().flatten();
         limits.map_or_else(|| "nominal size".to_owned(), |(_, source)| source)
     }
 }

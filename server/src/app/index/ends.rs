@@ -5,8 +5,10 @@
 //! are known by their limits, so there are few groups; each measured one is a group of its own.
 
 use super::family::{FamilyKey, Member, Size};
-use super::fits::{Picked, Search, Tally};
+use super::fits::{Picked, Search};
+use super::tally::Tally;
 use super::{StockIndex, compare, overlaps};
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, HashMap};
 use tenths_domain::item::{FeatureKind, ItemKind};
 use tenths_domain::matching::{self, Weight};
@@ -52,6 +54,27 @@ impl PairMember {
     }
 }
 
+impl Pairs {
+    fn family(&mut self, keys: Keys) -> u32 {
+        if let Some(family) = self.family_of.get(&keys) {
+            return *family;
+        }
+        let family = u32::try_from(self.families.len()).expect("fewer families than rows");
+        self.families.push(PairFamily { keys, groups: BTreeMap::new() });
+        self.family_of.insert(keys, family);
+        self.by_kind.entry(keys.0.item).or_default().push(family);
+        family
+    }
+
+    /// Ends loading: puts everything in order at once.
+    pub(super) fn settle(&mut self, order: impl Fn(&Member, &Member) -> Ordering) {
+        for members in self.families.iter_mut().flat_map(|family| family.groups.values_mut()) {
+            members.sort_unstable_by(|one, other| order(&one.as_bore(), &other.as_bore()));
+            members.shrink_to_fit();
+        }
+    }
+}
+
 impl StockIndex {
     /// The row's bore and outside diameter, if it has both and is put in by both.
     fn pair_of(&self, number: u32) -> Option<(Keys, Sizes, PairMember)> {
@@ -75,22 +98,14 @@ impl StockIndex {
 
     pub(super) fn put_pair(&mut self, number: u32) {
         let Some((keys, sizes, member)) = self.pair_of(number) else { return };
-        let family = match self.pairs.family_of.get(&keys) {
-            Some(family) => *family,
-            None => {
-                let family =
-                    u32::try_from(self.pairs.families.len()).expect("fewer families than rows");
-                self.pairs.families.push(PairFamily { keys, groups: BTreeMap::new() });
-                self.pairs.family_of.insert(keys, family);
-                self.pairs.by_kind.entry(keys.0.item).or_default().push(family);
-                family
-            }
-        };
+        let family = self.pairs.family(keys);
         let rows = &self.rows;
-        let groups = &mut self.pairs.families[family as usize].groups;
-        let members = groups.entry(sizes).or_default();
-        let at =
-            members.partition_point(|one| compare(rows, &one.as_bore(), &member.as_bore()).is_lt());
+        let members = self.pairs.families[family as usize].groups.entry(sizes).or_default();
+        let at = match self.is_loading {
+            true => members.len(),
+            false => members
+                .partition_point(|one| compare(rows, &one.as_bore(), &member.as_bore()).is_lt()),
+        };
         members.insert(at, member);
     }
 
@@ -141,8 +156,8 @@ impl Search<'_, '_> {
             let near = members.len() as u64;
             match matching::weigh(self.ask.question, &candidate) {
                 Ok(Weight::Fit { verdict, off_centre }) => {
-                    let picked = self.pair_members(members, first, self.need());
-                    tally.add(verdict, off_centre.nm(), picked);
+                    tally.rows.extend(self.pair_members(members, first, self.need()));
+                    tally.note(verdict, off_centre.nm());
                 }
                 Ok(Weight::Miss { by }) if by.nm() <= self.nearest.bound() => {
                     let picked = self.pair_members(members, first, self.ask.misses);
@@ -153,9 +168,8 @@ impl Search<'_, '_> {
                 Err(_) => self.not_judged += near,
             }
         }
-        let (picked, is_cut) = tally.into_best();
-        self.is_cut |= is_cut;
-        self.candidates.extend(picked);
+        self.is_cut |= tally.keep_best();
+        self.fits.add(tally);
     }
 
     fn pair_members(

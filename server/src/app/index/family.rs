@@ -4,7 +4,9 @@
 //! requirement is worked out once a family. Places of exactly the same size are one group: ten
 //! million pieces are not ten million sizes, and a thousand lots of one bearing are judged once.
 
-use std::collections::BTreeSet;
+use super::order::Order;
+use std::cmp::Ordering;
+use std::collections::HashMap;
 use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::fit::SizeBelief;
 use tenths_domain::item::{FeatureKind, ItemKind, Limits};
@@ -81,14 +83,29 @@ pub(super) struct Member {
 #[derive(Debug)]
 pub(super) enum Members {
     One(Member),
-    Many(Vec<Member>),
+    Many(Box<Several>),
 }
+
+/// More than one, or at least once more. In a box of its own, which is one word where a vector is
+/// three: most sizes have one member.
+#[derive(Debug)]
+pub(super) struct Several(Vec<Member>);
 
 impl Members {
     pub(super) fn as_slice(&self) -> &[Member] {
         match self {
             Members::One(member) => std::slice::from_ref(member),
-            Members::Many(members) => members,
+            Members::Many(several) => &several.0,
+        }
+    }
+
+    fn several(&mut self) -> &mut Vec<Member> {
+        if let Members::One(only) = self {
+            *self = Members::Many(Box::new(Several(vec![*only])));
+        }
+        match self {
+            Members::Many(several) => &mut several.0,
+            Members::One(_) => unreachable!("it was made several just now"),
         }
     }
 }
@@ -101,7 +118,7 @@ pub(super) struct Group {
 }
 
 /// Where a place was put: which family, which group of it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Place {
     pub(super) family: u32,
     pub(super) group: u32,
@@ -114,9 +131,11 @@ pub(super) struct Family {
     groups: Vec<Group>,
     /// Numbers of groups that are empty and may be used again.
     unused: Vec<u32>,
-    pub(super) by_centre: BTreeSet<(i64, u32)>,
-    pub(super) by_low: BTreeSet<(i64, u32)>,
-    pub(super) by_high: BTreeSet<(i64, u32)>,
+    /// While much is loaded: the groups by size, instead of the orders, which are made at the end.
+    loading: Option<HashMap<Size, u32>>,
+    pub(super) by_centre: Order,
+    pub(super) by_low: Order,
+    pub(super) by_high: Order,
     /// No size ever put was narrower or wider, and no uncertainty smaller or larger: bounds for a
     /// search, which may be too wide after a size was taken out.
     pub(super) width_min: i64,
@@ -126,14 +145,15 @@ pub(super) struct Family {
 }
 
 impl Family {
-    pub(super) fn new(key: FamilyKey) -> Self {
+    pub(super) fn new(key: FamilyKey, is_loading: bool) -> Self {
         Family {
             key,
             groups: Vec::new(),
             unused: Vec::new(),
-            by_centre: BTreeSet::new(),
-            by_low: BTreeSet::new(),
-            by_high: BTreeSet::new(),
+            loading: is_loading.then(HashMap::new),
+            by_centre: Order::default(),
+            by_low: Order::default(),
+            by_high: Order::default(),
             width_min: i64::MAX,
             width_max: 0,
             uncertainty_min: i64::MAX,
@@ -151,28 +171,26 @@ impl Family {
 
     /// Whether any size overlaps this range, as far as the outermost sizes tell.
     pub(super) fn reaches(&self, look: Limits) -> bool {
-        let (Some((low, _)), Some((high, _))) = (self.by_low.first(), self.by_high.last()) else {
+        let (Some(low), Some(high)) = (self.by_low.first(), self.by_high.last()) else {
             return false;
         };
-        *low <= look.upper.nm() && *high >= look.lower.nm()
+        low <= look.upper.nm() && high >= look.lower.nm()
     }
 
-    /// Puts a member in, at the place among its equals that `order` says.
+    /// Puts a member in, at the place among its equals that `order` says; while much is loaded, at
+    /// their end.
     pub(super) fn insert(
         &mut self,
         size: Size,
         member: Member,
-        order: impl Fn(&Member) -> std::cmp::Ordering,
+        order: impl Fn(&Member) -> Ordering,
     ) -> u32 {
         if let Some(number) = self.find(size) {
-            let members = &mut self.groups[number as usize].members;
-            if let Members::One(only) = members {
-                *members = Members::Many(vec![*only]);
-            }
-            if let Members::Many(many) = members {
-                let at = many.partition_point(|one| order(one).is_lt());
-                many.insert(at, member);
-            }
+            let is_loading = self.loading.is_some();
+            let members = self.groups[number as usize].members.several();
+            let end = members.len();
+            let at = if is_loading { end } else { members.partition_point(|m| order(m).is_lt()) };
+            members.insert(at, member);
             return number;
         }
         let group = Group { size, members: Members::One(member) };
@@ -186,14 +204,42 @@ impl Family {
                 u32::try_from(self.groups.len() - 1).expect("fewer groups than rows")
             }
         };
-        self.by_centre.insert((size.centre(), number));
-        self.by_low.insert((size.low, number));
-        self.by_high.insert((size.high, number));
+        self.note(size, number);
+        number
+    }
+
+    fn note(&mut self, size: Size, number: u32) {
+        match &mut self.loading {
+            Some(by_size) => {
+                by_size.insert(size, number);
+            }
+            None => {
+                self.by_centre.insert(size.centre(), number);
+                self.by_low.insert(size.low, number);
+                self.by_high.insert(size.high, number);
+            }
+        }
         self.width_min = self.width_min.min(size.width());
         self.width_max = self.width_max.max(size.width());
         self.uncertainty_min = self.uncertainty_min.min(size.uncertainty);
         self.uncertainty_max = self.uncertainty_max.max(size.uncertainty);
-        number
+    }
+
+    /// Ends loading: puts everything in order at once. Nothing was taken out meanwhile.
+    pub(super) fn settle(&mut self, order: impl Fn(&Member, &Member) -> Ordering) {
+        self.loading = None;
+        for group in &mut self.groups {
+            if let Members::Many(several) = &mut group.members {
+                several.0.sort_unstable_by(&order);
+                several.0.shrink_to_fit();
+            }
+        }
+        self.groups.shrink_to_fit();
+        let of = |at: fn(Size) -> i64| {
+            Order::of(self.groups.iter().zip(0..).map(|(group, number)| (at(group.size), number)))
+        };
+        (self.by_centre, self.by_low, self.by_high) =
+            (of(Size::centre), of(|size| size.low), of(|size| size.high));
     }
 
     /// Takes a member out of its group.
@@ -201,10 +247,12 @@ impl Family {
         &mut self,
         number: u32,
         member: Member,
-        order: impl Fn(&Member) -> std::cmp::Ordering,
+        order: impl Fn(&Member) -> Ordering,
     ) {
+        debug_assert!(self.loading.is_none(), "nothing is taken out while much is loaded");
         let group = &mut self.groups[number as usize];
-        if let Members::Many(many) = &mut group.members {
+        if let Members::Many(several) = &mut group.members {
+            let many = &mut several.0;
             let at = many.partition_point(|one| order(one).is_lt());
             debug_assert_eq!(many.get(at), Some(&member), "a member stands where its order says");
             many.remove(at);
@@ -214,15 +262,18 @@ impl Family {
             return;
         }
         let size = group.size;
-        self.by_centre.remove(&(size.centre(), number));
-        self.by_low.remove(&(size.low, number));
-        self.by_high.remove(&(size.high, number));
+        self.by_centre.remove(size.centre(), number);
+        self.by_low.remove(size.low, number);
+        self.by_high.remove(size.high, number);
         self.unused.push(number);
     }
 
     fn find(&self, size: Size) -> Option<u32> {
+        if let Some(by_size) = &self.loading {
+            return by_size.get(&size).copied();
+        }
         let centre = size.centre();
-        let same = self.by_centre.range((centre, 0)..=(centre, u32::MAX));
-        same.map(|(_, number)| *number).find(|number| self.group(*number).size == size)
+        let same = self.by_centre.from(centre, 0).take_while(|(at, _)| *at == centre);
+        same.map(|(_, number)| number).find(|number| self.group(*number).size == size)
     }
 }

@@ -2,11 +2,12 @@
 
 use super::family::{Family, Known, Member, Size};
 use super::misses::Nearest;
+use super::order::Order;
 use super::pick::{Filter, Key, Picker};
 use super::row::{Row, StockId};
+use super::tally::Tally;
 use super::view::RowView;
 use super::{StockIndex, overlaps};
-use std::collections::{BTreeSet, HashMap};
 use tenths_domain::fit::SizeBelief;
 use tenths_domain::ids::PieceId;
 use tenths_domain::item::{FeatureKind, ItemKind, Limits};
@@ -109,7 +110,8 @@ pub(super) struct Search<'s, 'a> {
     pub(super) picker: Picker<'s, 's>,
     /// How many fits are wanted, from the best on.
     need: usize,
-    pub(super) candidates: Vec<Picked>,
+    /// What fits, of all families: verdict and distance mean the same in each.
+    pub(super) fits: Tally,
     pub(super) nearest: Nearest,
     /// Whether fits may be left that were not picked.
     pub(super) is_cut: bool,
@@ -130,6 +132,7 @@ impl StockIndex {
                 None => search.single_end(),
                 Some(_) => search.both_ends(),
             }
+            search.is_cut |= search.fits.keep_best();
             let is_cut = search.is_cut;
             let found = search.answer();
             // Stock that came in before the place to go on from can leave the page short.
@@ -155,9 +158,9 @@ impl<'s, 'a> Search<'s, 'a> {
         Search {
             index,
             ask,
-            picker: Picker::new(ask.filter),
+            picker: Picker::new(ask.filter, &index.places),
             need,
-            candidates: Vec::new(),
+            fits: Tally::new(need),
             nearest: Nearest::new(ask.misses),
             is_cut: false,
             removed_bearings: 0,
@@ -234,8 +237,8 @@ impl<'s, 'a> Search<'s, 'a> {
             }
             match self.weigh(family, group.size) {
                 Some(Weight::Fit { verdict, .. }) => {
-                    let members = self.members(group.members.as_slice(), self.need);
-                    tally.add(verdict, off, members);
+                    self.pick(group.members.as_slice(), self.need, &mut tally.rows);
+                    tally.note(verdict, off);
                 }
                 Some(Weight::Miss { by }) => {
                     let members = self.members(group.members.as_slice(), self.ask.misses);
@@ -244,9 +247,8 @@ impl<'s, 'a> Search<'s, 'a> {
                 Some(Weight::NotOffered) | None => {}
             }
         }
-        let (picked, is_cut) = tally.into_best();
-        self.is_cut |= is_cut;
-        self.candidates.extend(picked);
+        self.is_cut |= tally.keep_best();
+        self.fits.add(tally);
     }
 
     /// How near the whole window a size must come to be improbable inside it.
@@ -273,22 +275,22 @@ impl<'s, 'a> Search<'s, 'a> {
     fn walk_misses(&mut self, family: &Family, limits: Limits) {
         let (lower, upper) = (limits.lower.nm(), limits.upper.nm());
         let by = |size: Size| (lower - size.low, size.high - upper);
-        for (low, number) in family.by_low.range(..(lower, 0)).rev() {
+        for (low, number) in family.by_low.below(lower) {
             if lower - low > self.nearest.bound() {
                 break;
             }
-            let group = family.group(*number);
+            let group = family.group(number);
             let (below, above) = by(group.size);
             if below >= above && overlaps(group.size, self.ask.look) {
                 let members = self.members(group.members.as_slice(), self.ask.misses);
                 self.nearest.offer(below, members);
             }
         }
-        for (high, number) in family.by_high.range((upper + 1, 0)..) {
+        for (high, number) in family.by_high.from(upper + 1, 0) {
             if high - upper > self.nearest.bound() {
                 break;
             }
-            let group = family.group(*number);
+            let group = family.group(number);
             let (below, above) = by(group.size);
             if above > below && overlaps(group.size, self.ask.look) {
                 let members = self.members(group.members.as_slice(), self.ask.misses);
@@ -300,15 +302,21 @@ impl<'s, 'a> Search<'s, 'a> {
     /// The first members that are asked about, in the order of equals.
     fn members(&mut self, members: &[Member], most: usize) -> Vec<Picked> {
         let mut picked = Vec::with_capacity(members.len().min(most));
+        self.pick(members, most, &mut picked);
+        picked
+    }
+
+    /// Adds the first members that are asked about, in the order of equals, to others.
+    fn pick(&mut self, members: &[Member], most: usize, into: &mut Vec<Picked>) {
+        let end = into.len() + most.min(members.len());
         for member in members {
-            if picked.len() >= most {
+            if into.len() >= end {
                 break;
             }
             if self.takes(*member) {
-                picked.push((*member, None));
+                into.push((*member, None));
             }
         }
-        picked
     }
 
     /// Whether a row is asked about, and not too old by the shop's policy.
@@ -328,11 +336,11 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     fn is_itself(&self, row: &Row) -> bool {
-        self.ask.itself.is_some_and(|piece| row.id == StockId::Piece(piece))
+        self.ask.itself.is_some_and(|piece| row.id() == StockId::Piece(piece))
     }
 
     fn count_near(&self, family: &Family) -> u64 {
-        let near = family.by_low.iter().map(|(_, number)| family.group(*number));
+        let near = family.by_low.all().map(|(_, number)| family.group(number));
         let near = near.filter(|group| overlaps(group.size, self.ask.look));
         let counted = near.flat_map(|group| group.members.as_slice());
         counted.take(COUNT_MAX as usize).count() as u64
@@ -372,36 +380,29 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     fn answer(mut self) -> Found<'a> {
-        let misses = std::mem::replace(&mut self.nearest, Nearest::new(0));
-        self.candidates.extend(misses.into_members());
-        self.candidates.sort_unstable_by_key(|(member, _)| (member.row, member.at));
-        self.candidates.dedup_by_key(|(member, _)| (member.row, member.at));
+        let mut candidates = std::mem::take(&mut self.fits.rows);
+        candidates.extend(std::mem::replace(&mut self.nearest, Nearest::new(0)).into_members());
+        candidates.sort_unstable_by_key(|(member, _)| (member.row, member.at));
+        candidates.dedup_by_key(|(member, _)| (member.row, member.at));
         let candidates =
-            self.candidates.iter().filter_map(|(member, other)| self.candidate(*member, *other));
+            candidates.iter().filter_map(|(member, other)| self.candidate(*member, *other));
         let caps = Caps { fits: self.need, misses: self.ask.misses };
         let answer = matching::answer(self.ask.question, candidates, caps);
         let view = |key: &Key<'a>| RowView { index: self.index, number: key.row };
-        let ranked = answer.fits.into_iter().map(|found| {
-            let row = view(&found.key);
-            (self.rank(&found, row), found, row)
-        });
-        let misses = answer.misses.into_iter();
-        let misses_shown =
-            misses.map(|miss| (view(&miss.key), miss)).map(|(row, miss)| (miss, row));
-        let misses_shown = misses_shown.collect();
+        let misses_shown = answer.misses.into_iter().map(|miss| (view(&miss.key), miss));
+        let misses_shown = misses_shown.map(|(row, miss)| (miss, row)).collect();
         let shown = self.ask.after.map_or(0, |after| after.shown);
-        let rest: Vec<_> = ranked
-            .filter(|(rank, ..)| self.ask.after.is_none_or(|after| is_after(rank, after)))
-            .collect();
-        let is_more = rest.len() > self.ask.page;
-        let page: Vec<_> = rest.into_iter().take(self.ask.page).collect();
+        let mut page: Vec<_> = answer.fits.into_iter().map(|one| (view(&one.key), one)).collect();
+        if let Some(after) = self.ask.after {
+            page.retain(|(row, found)| is_after(self.rank(found, *row), after));
+        }
+        let is_more = page.len() > self.ask.page;
+        page.truncate(self.ask.page);
         let fits_seen = shown + page.len();
-        let next = page
-            .last()
-            .filter(|_| is_more)
-            .map(|(rank, ..)| Rank { shown: fits_seen, ..rank.clone() });
+        let last = page.last().filter(|_| is_more);
+        let next = last.map(|(row, one)| Rank { shown: fits_seen, ..self.rank(one, *row) });
         Found {
-            fits: page.into_iter().map(|(_, found, row)| (found, row)).collect(),
+            fits: page.into_iter().map(|(row, found)| (found, row)).collect(),
             misses: misses_shown,
             fits_seen,
             next,
@@ -430,9 +431,8 @@ impl<'s, 'a> Search<'s, 'a> {
 }
 
 /// Whether a fit comes after another; how many were shown does not matter.
-fn is_after(rank: &Rank, after: &Rank) -> bool {
-    let place = |one: &Rank| Rank { shown: 0, ..one.clone() };
-    place(rank) > place(after)
+fn is_after(rank: Rank, after: &Rank) -> bool {
+    Rank { shown: after.shown, ..rank } > *after
 }
 
 /// A candidate of a family and a size, without what tells one row from another.
@@ -458,9 +458,9 @@ fn of_family<K>(family: &Family, size: SizeBelief, key: K) -> Candidate<'static,
 }
 
 /// The entries in order of their distance from `middle`, with that distance.
-fn outward(entries: &BTreeSet<(i64, u32)>, middle: i64) -> impl Iterator<Item = (i64, u32)> + '_ {
-    let mut below = entries.range(..(middle, 0)).rev().peekable();
-    let mut above = entries.range((middle, 0)..).peekable();
+fn outward(entries: &Order, middle: i64) -> impl Iterator<Item = (i64, u32)> + '_ {
+    let mut below = entries.below(middle).peekable();
+    let mut above = entries.from(middle, 0).peekable();
     std::iter::from_fn(move || {
         let takes_below = match (below.peek(), above.peek()) {
             (Some((low, _)), Some((high, _))) => middle - low < high - middle,
@@ -468,70 +468,6 @@ fn outward(entries: &BTreeSet<(i64, u32)>, middle: i64) -> impl Iterator<Item = 
             _ => false,
         };
         let (at, number) = if takes_below { below.next()? } else { above.next()? };
-        Some(((at - middle).abs(), *number))
+        Some(((at - middle).abs(), number))
     })
-}
-
-/// The fits of one family so far, and whether there are enough.
-pub(super) struct Tally {
-    need: usize,
-    found: Vec<(Verdict, i64, Vec<Picked>)>,
-    /// Rows by verdict, of distances that the walk has left behind.
-    left_behind: HashMap<Verdict, usize>,
-    /// How many of `found` are counted there.
-    counted: usize,
-    /// The distance at which it is worth asking again what could still come.
-    ask_at: i64,
-}
-
-impl Tally {
-    pub(super) fn new(need: usize) -> Self {
-        Tally { need, found: Vec::new(), left_behind: HashMap::new(), counted: 0, ask_at: 0 }
-    }
-
-    pub(super) fn add(&mut self, verdict: Verdict, off: i64, members: Vec<Picked>) {
-        if !members.is_empty() {
-            self.found.push((verdict, off, members));
-        }
-    }
-
-    /// Whether nothing from this distance on can be among the best: there are enough, nearer, of a
-    /// verdict that none out there betters.
-    fn is_settled(&mut self, off: i64, reach: i64, best: impl Fn() -> Verdict) -> bool {
-        while let Some((verdict, at, members)) = self.found.get(self.counted)
-            && *at < off
-        {
-            *self.left_behind.entry(*verdict).or_default() += members.len();
-            self.counted += 1;
-        }
-        let mut rows = 0;
-        let enough = Verdict::ALL.iter().find(|verdict| {
-            rows += self.left_behind.get(verdict).copied().unwrap_or(0);
-            rows >= self.need
-        });
-        let Some(enough) = enough else { return false };
-        if *enough == Verdict::ProvenIn {
-            return true;
-        }
-        if off < self.ask_at {
-            return false;
-        }
-        self.ask_at = off + (reach - off) / 16;
-        best() >= *enough
-    }
-
-    /// The rows that can be among the best, and whether others were left.
-    pub(super) fn into_best(mut self) -> (Vec<Picked>, bool) {
-        self.found.sort_by_key(|(verdict, off, _)| (*verdict, *off));
-        let mut picked = Vec::new();
-        let mut last = None;
-        for (verdict, off, members) in self.found {
-            if picked.len() >= self.need && last != Some((verdict, off)) {
-                return (picked, true);
-            }
-            last = Some((verdict, off));
-            picked.extend(members);
-        }
-        (picked, false)
-    }
 }

@@ -15,24 +15,32 @@ mod ends;
 mod family;
 mod fits;
 mod misses;
+mod numbers;
+mod order;
 mod pick;
+mod places;
+mod put;
 mod row;
 mod sizes;
+mod tally;
 #[cfg(test)]
 mod tests;
+mod text;
 mod view;
 
 use ends::Pairs;
-use family::{Family, FamilyKey, Known, Member, Place, Size};
-use row::{At, Row};
+use family::{Family, FamilyKey, Member, Place, Size};
+use numbers::Numbers;
+use places::Places;
+use put::{Alike, AlikeKey};
+use row::Row;
 use std::cmp::{Ordering, Reverse};
 use std::collections::{BTreeSet, BinaryHeap, HashMap};
 use std::sync::Arc;
-use tenths_domain::bearings::iso492::ToleranceClass;
 use tenths_domain::ids::{ItemId, LocationId};
-use tenths_domain::item::{FeatureKind, ItemKind, Limits, Side, Tolerance};
+use tenths_domain::item::{FeatureKind, ItemKind, Limits};
 use tenths_domain::units::Length;
-use tenths_storage::{Item, ItemFeature, StockedLot, StockedPiece, StockedSize};
+use tenths_storage::Item;
 
 pub use fits::{Ask, COUNT_MAX, DateRank, Found, Rank};
 pub use pick::{Filter, Key};
@@ -44,11 +52,18 @@ pub use view::RowView;
 #[derive(Debug, Default)]
 pub struct StockIndex {
     items: HashMap<ItemId, Arc<Item>>,
-    locations: HashMap<LocationId, Box<str>>,
+    places: Places,
+    /// The expanded uncertainty (k = 2) of every gauge, by tag.
+    gauges: HashMap<Box<str>, Length>,
     rows: Vec<Option<Row>>,
     unused: Vec<u32>,
-    by_id: HashMap<StockId, u32>,
-    by_item: HashMap<ItemId, BTreeSet<u32>>,
+    by_id: Numbers,
+    /// The rows of an item, in order.
+    by_item: HashMap<ItemId, Vec<u32>>,
+    /// What rows without sizes of their own have in common.
+    alike: HashMap<AlikeKey, Alike>,
+    /// While much is loaded nothing is in order yet: see [`StockIndex::loading`].
+    is_loading: bool,
     families: Vec<Family>,
     family_of: HashMap<FamilyKey, u32>,
     by_kind: HashMap<(ItemKind, FeatureKind), Vec<u32>>,
@@ -59,22 +74,54 @@ pub struct StockIndex {
     ends: BinaryHeap<Reverse<(i64, u32)>>,
 }
 
-/// A place of a row, worked out from what storage says.
-struct Put {
-    feature: u16,
-    key: FamilyKey,
-    size: Size,
-}
-
 impl StockIndex {
     /// An empty index.
     pub fn new() -> Self {
         StockIndex::default()
     }
 
+    /// An empty index into which much is put before anything is asked: [`StockIndex::settle`] then
+    /// puts all of it in order at once. Nothing is taken out before.
+    pub fn loading() -> Self {
+        StockIndex { is_loading: true, ..StockIndex::default() }
+    }
+
+    /// Ends loading.
+    pub fn settle(&mut self) {
+        self.is_loading = false;
+        let ranks = self.ranks();
+        let rows = &self.rows;
+        // Among places of one row the feature decides, as everywhere.
+        let order = |one: &Member, other: &Member| {
+            let rank = |member: &Member| ranks[member.row as usize];
+            rank(one).cmp(&rank(other)).then_with(|| compare(rows, one, other))
+        };
+        self.families.iter_mut().for_each(|family| family.settle(order));
+        self.pairs.settle(order);
+        self.by_item.values_mut().for_each(Vec::shrink_to_fit);
+        self.rows.shrink_to_fit();
+    }
+
+    /// Where each row stands among all, if they were equals: compared once here, not once a place.
+    fn ranks(&self) -> Vec<u32> {
+        let mut in_order: Vec<(_, u32)> = self
+            .rows
+            .iter()
+            .zip(0..)
+            .filter_map(|(row, number)| Some((row.as_ref()?.order(), number)))
+            .collect();
+        in_order.sort_unstable();
+        let mut ranks = vec![0; self.rows.len()];
+        for ((_, number), rank) in in_order.into_iter().zip(0..) {
+            ranks[number as usize] = rank;
+        }
+        ranks
+    }
+
     /// Makes an item known; before its units are put, and again when it changed, after which its
     /// units must be put again.
     pub fn put_item(&mut self, item: Arc<Item>) {
+        self.alike.retain(|key, _| key.item != item.id);
         self.items.insert(item.id, item);
     }
 
@@ -90,12 +137,24 @@ impl StockIndex {
 
     /// Makes a location known.
     pub fn put_location(&mut self, id: LocationId, code: &str) {
-        self.locations.insert(id, code.into());
+        self.places.put(id, code);
     }
 
     /// The location of this code, if it is known.
     pub fn location(&self, code: &str) -> Option<LocationId> {
-        self.locations.iter().find(|(_, known)| ***known == *code).map(|(id, _)| *id)
+        self.places.by_code(code)
+    }
+
+    /// Makes these the gauges that are known, by tag, with their expanded uncertainty (k = 2).
+    pub fn set_gauges(&mut self, gauges: impl IntoIterator<Item = (String, Length)>) {
+        let gauges = gauges.into_iter();
+        self.gauges =
+            gauges.map(|(tag, uncertainty)| (tag.into_boxed_str(), uncertainty)).collect();
+    }
+
+    /// The expanded uncertainty (k = 2) of the gauge of this tag, if it is known.
+    pub fn gauge(&self, tag: &str) -> Option<Length> {
+        self.gauges.get(tag).copied()
     }
 
     /// How many pieces and lots are in it.
@@ -105,7 +164,7 @@ impl StockIndex {
 
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.by_id.is_empty()
+        self.len() == 0
     }
 
     /// How many different sizes of places are in it.
@@ -113,56 +172,9 @@ impl StockIndex {
         self.families.iter().map(Family::group_count).sum()
     }
 
-    /// Puts a piece in, in the place of what stood under its number. A piece of an item that is not
-    /// known is left out.
-    pub fn put_piece(&mut self, piece: StockedPiece, now: i64) {
-        let id = StockId::Piece(piece.id);
-        self.remove(id);
-        let Some(item) = self.items.get(&piece.item).cloned() else { return };
-        let sizes: Vec<StockedSize> = piece.sizes.clone();
-        let row = Row::of_piece(piece, item);
-        self.put(row, &sizes, now);
-    }
-
-    /// Puts a lot in, in the place of what stood under its number; see [`StockIndex::put_piece`].
-    pub fn put_lot(&mut self, lot: StockedLot, now: i64) {
-        let id = StockId::Lot(lot.id);
-        self.remove(id);
-        let Some(item) = self.items.get(&lot.item).cloned() else { return };
-        let row = Row::of_lot(lot, item);
-        self.put(row, &[], now);
-    }
-
-    fn put(&mut self, mut row: Row, sizes: &[StockedSize], now: i64) {
-        row.is_held = row.available(now) <= 0;
-        let (id, item) = (row.id, row.item.id);
-        let ends: Vec<i64> = row.ends(now).collect();
-        let (puts, doubted) = places_of(&row, sizes);
-        let number = self.store(row);
-        self.by_id.insert(id, number);
-        self.by_item.entry(item).or_default().insert(number);
-        self.ends.extend(ends.into_iter().map(|end| Reverse((end, number))));
-        self.doubted.extend(
-            doubted
-                .into_iter()
-                .map(|(kind, feature, low, slot)| (kind, feature, low, number, slot)),
-        );
-        // The order among equals looks at a row's places, so they are known before they are put.
-        let nowhere = Place { family: 0, group: 0 };
-        self.row_mut(number).at =
-            puts.iter().map(|put| At { feature: put.feature, place: nowhere }).collect();
-        for (at, put) in puts.into_iter().enumerate() {
-            let member = Member { row: number, at: u16::try_from(at).unwrap_or(u16::MAX) };
-            let family = self.family(put.key);
-            let group = self.insert(family, put.size, member);
-            self.row_mut(number).at[at].place = Place { family, group };
-        }
-        self.put_pair(number);
-    }
-
     /// Takes a piece or lot out, if it is in.
     pub fn remove(&mut self, id: StockId) {
-        let Some(number) = self.by_id.remove(&id) else { return };
+        let Some(number) = self.by_id.remove(id) else { return };
         self.take_pair(number);
         let row = self.row(number);
         let item = row.item.id;
@@ -171,8 +183,10 @@ impl StockIndex {
             let member = Member { row: number, at: u16::try_from(at).unwrap_or(u16::MAX) };
             self.take(place, member);
         }
-        if let Some(rows) = self.by_item.get_mut(&item) {
-            rows.remove(&number);
+        if let Some(rows) = self.by_item.get_mut(&item)
+            && let Ok(at) = rows.binary_search(&number)
+        {
+            rows.remove(at);
         }
         if !self.doubted.is_empty() {
             self.doubted.retain(|(_, _, _, row, _)| *row != number);
@@ -220,7 +234,7 @@ impl StockIndex {
         for (at, (place, size)) in places.into_iter().zip(sizes).enumerate() {
             let member = Member { row: number, at: u16::try_from(at).unwrap_or(u16::MAX) };
             let group = self.insert(place.family, size, member);
-            self.row_mut(number).at[at].place.group = group;
+            self.row_mut(number).put_at(at, Place { group, ..place });
         }
         self.put_pair(number);
     }
@@ -251,7 +265,7 @@ impl StockIndex {
             return *number;
         }
         let number = u32::try_from(self.families.len()).expect("fewer families than rows");
-        self.families.push(Family::new(key));
+        self.families.push(Family::new(key, self.is_loading));
         self.family_of.insert(key, number);
         self.by_kind.entry((key.item, key.feature)).or_default().push(number);
         number
@@ -277,7 +291,7 @@ impl StockIndex {
 fn key_of(row: &Row, member: Member) -> Key<'_> {
     let feature = row.at[usize::from(member.at)].feature;
     let feature = &row.item.features[usize::from(feature)];
-    let (tag, feature) = (&*row.tag, &*feature.feature.name);
+    let (tag, feature) = (row.tag.as_str(), &*feature.feature.name);
     Key { is_lot: row.is_lot(), tag, feature, row: member.row }
 }
 
@@ -288,72 +302,7 @@ fn compare(rows: &[Option<Row>], one: &Member, other: &Member) -> Ordering {
         rows[member.row as usize].as_ref().expect("a number in the index is that of a row")
     };
     let (a, b) = (row(one), row(other));
-    let rank = |row: &'_ Row| (row.is_held, row.date_code().is_none());
-    rank(a)
-        .cmp(&rank(b))
-        .then_with(|| a.date_code().cmp(&b.date_code()))
-        .then_with(|| key_of(a, *one).cmp(&key_of(b, *other)))
-}
-
-/// A place left out because of a gauge found wrong: where it would be, and which feature.
-type Doubted = (ItemKind, FeatureKind, i64, u16);
-
-fn places_of(row: &Row, sizes: &[StockedSize]) -> (Vec<Put>, Vec<Doubted>) {
-    let (mut puts, mut doubted) = (Vec::with_capacity(row.item.features.len()), Vec::new());
-    for (slot, feature) in row.item.features.iter().enumerate() {
-        let Ok(slot) = u16::try_from(slot) else { break };
-        let size = sizes.iter().find(|size| size.feature == feature.id);
-        let (key, found) = place_of(row, feature, size);
-        if size.is_some_and(|size| size.is_doubted) {
-            doubted.push((key.item, key.feature, found.low, slot));
-        } else {
-            puts.push(Put { feature: slot, key, size: found });
-        }
-    }
-    (puts, doubted)
-}
-
-/// Where a feature of a row belongs: by its readings, else by its limits, else by its nominal size.
-fn place_of(row: &Row, feature: &ItemFeature, size: Option<&StockedSize>) -> (FamilyKey, Size) {
-    let own = &feature.feature;
-    let target = size.and_then(|size| size.target);
-    // A reconditioned place has a nominal size of its own: see `judging::effective_feature`.
-    let nominal = match (target, own.kind.side()) {
-        (None, _) => own.nominal,
-        (Some(target), Side::External) => target.upper,
-        (Some(target), Side::Internal) => target.lower,
-    };
-    let limits = target.or_else(|| own.limits().ok().flatten().map(|(limits, _)| limits));
-    let readings = size.and_then(|size| Some((size.min?, size.max?, size.uncertainty?)));
-    let (known, size) = match (readings, limits) {
-        (Some((min, max, uncertainty)), _) => {
-            (Known::Readings(digits(uncertainty)), (min, max, uncertainty))
-        }
-        (None, Some(limits)) => (Known::Limits, (limits.lower, limits.upper, Length::ZERO)),
-        (None, None) => (Known::Nominal, (nominal, nominal, Length::ZERO)),
-    };
-    let key = FamilyKey {
-        item: row.item.kind,
-        feature: own.kind,
-        nominal,
-        ring: ring_of(&own.tolerance),
-        material: row.material,
-        condition: row.condition,
-        known,
-    };
-    let (low, high, uncertainty) = size;
-    (key, Size { low: low.nm(), high: high.nm(), uncertainty: uncertainty.nm() })
-}
-
-fn digits(uncertainty: Length) -> u8 {
-    u8::try_from(uncertainty.nm().max(1).ilog2()).unwrap_or(u8::MAX)
-}
-
-fn ring_of(tolerance: &Tolerance) -> Option<ToleranceClass> {
-    match tolerance {
-        Tolerance::Iso492(class) => Some(*class),
-        _ => None,
-    }
+    a.order().cmp(&b.order()).then_with(|| key_of(a, *one).feature.cmp(key_of(b, *other).feature))
 }
 
 /// Whether two ranges of size overlap.

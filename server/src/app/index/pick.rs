@@ -1,5 +1,6 @@
 //! Which rows count, and what they are told apart by.
 
+use super::places::Places;
 use super::row::Row;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -42,12 +43,16 @@ pub struct Filter<'a> {
 /// A filter at work: it remembers what it said of each item.
 pub(super) struct Picker<'f, 'a> {
     filter: &'f Filter<'a>,
+    /// The filter's locations by the numbers of the index; what the index does not know holds
+    /// nothing.
+    locations: Vec<u32>,
     items: RefCell<HashMap<*const Item, bool>>,
 }
 
 impl<'f, 'a> Picker<'f, 'a> {
-    pub(super) fn new(filter: &'f Filter<'a>) -> Self {
-        Picker { filter, items: RefCell::default() }
+    pub(super) fn new(filter: &'f Filter<'a>, places: &Places) -> Self {
+        let locations = filter.locations.iter().filter_map(|id| places.find(*id)).collect();
+        Picker { filter, locations, items: RefCell::default() }
     }
 
     pub(super) fn takes(&self, row: &Row) -> bool {
@@ -66,8 +71,7 @@ impl<'f, 'a> Picker<'f, 'a> {
     }
 
     fn takes_place(&self, row: &Row) -> bool {
-        let locations = &self.filter.locations;
-        locations.is_empty() || locations.iter().any(|location| row.is_at(*location))
+        self.filter.locations.is_empty() || self.locations.iter().any(|one| row.is_at(*one))
     }
 
     fn takes_price(&self, row: &Row) -> bool {

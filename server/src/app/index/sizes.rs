@@ -74,7 +74,7 @@ impl StockIndex {
         let Some((first, others)) = ask.windows.split_first() else {
             return SizesFound { rows: Vec::new(), next: None };
         };
-        let picker = Picker::new(ask.filter);
+        let picker = Picker::new(ask.filter, &self.places);
         let families = self.families_of(ask.item_kinds, first.feature, &picker);
         let mut rows: Vec<Member> = Vec::new();
         for members in BySize::new(families, first) {
@@ -107,14 +107,11 @@ impl StockIndex {
         filter: &Filter<'_>,
         most: usize,
     ) -> Vec<RowView<'a>> {
-        let picker = Picker::new(filter);
+        let picker = Picker::new(filter, &self.places);
         let rows = self.by_item.get(&item).into_iter().flatten();
         let mut found: Vec<u32> =
             rows.copied().filter(|number| picker_takes(&picker, self, *number)).collect();
-        found.sort_by_key(|number| {
-            let row = self.row(*number);
-            (row.is_held, row.date_code().is_none(), row.date_code(), row.is_lot(), &*row.tag)
-        });
+        found.sort_by(|a, b| self.row(*a).order().cmp(&self.row(*b).order()));
         found.truncate(most);
         found.into_iter().map(|number| RowView { index: self, number }).collect()
     }
@@ -182,9 +179,9 @@ impl<'a> BySize<'a> {
     }
 
     fn push_from(&mut self, family: usize, from: (i64, u32)) {
-        let next = self.families[family].by_low.range(from..).next();
+        let next = self.families[family].by_low.from(from.0, from.1).next();
         if let Some((low, number)) = next.filter(|(low, _)| *low <= self.upper) {
-            self.heads.push(Reverse((*low, family, *number)));
+            self.heads.push(Reverse((low, family, number)));
         }
     }
 }

@@ -47,12 +47,12 @@ impl<'a> RowView<'a> {
 
     /// Which piece or lot it is.
     pub fn id(self) -> StockId {
-        self.row().id
+        self.row().id()
     }
 
     /// Its tag.
     pub fn tag(self) -> &'a str {
-        &self.row().tag
+        self.row().tag.as_str()
     }
 
     /// What it is one of.
@@ -101,47 +101,36 @@ impl<'a> RowView<'a> {
     /// The holds on a lot that are live at `now`: location, quantity, until when in Unix microseconds.
     pub fn lot_holds(self, now: i64) -> Vec<(String, i64, i64)> {
         let Kind::Lot(lot) = &self.row().kind else { return Vec::new() };
-        let code =
-            |location: LocationId| self.index.locations.get(&location).map_or("", |code| &**code);
-        let live = lot.holds.iter().filter(|hold| hold.until_at > now);
-        live.map(|hold| (code(hold.location).to_owned(), hold.quantity, hold.until_at)).collect()
+        let code = |location: u32| self.index.places.at(location).1.to_owned();
+        let live = lot.holds().iter().filter(|hold| hold.until_at > now);
+        live.map(|hold| (code(hold.location), hold.quantity, hold.until_at)).collect()
     }
 
     /// Where it is, and how many are free there at `now`.
     pub fn stock(self, now: i64) -> Vec<HereView<'a>> {
-        let code =
-            |location: LocationId| self.index.locations.get(&location).map_or("", |code| &**code);
+        let view = |location: u32, on_hand: i64, held: i64| {
+            let (location, code) = self.index.places.at(location);
+            HereView { location, code, on_hand, held }
+        };
         match &self.row().kind {
-            Kind::Piece { location, .. } => vec![HereView {
-                location: *location,
-                code: code(*location),
-                on_hand: 1,
-                held: 1 - self.row().available(now),
-            }],
+            Kind::Piece { location, .. } => {
+                vec![view(*location, 1, 1 - self.row().available(now))]
+            }
             Kind::Lot(lot) => {
-                let held = |location: LocationId| {
-                    let here = lot.holds.iter().filter(|hold| hold.location == location);
+                let held = |location: u32| {
+                    let here = lot.holds().iter().filter(|hold| hold.location == location);
                     here.filter(|hold| hold.until_at > now).map(|hold| hold.quantity).sum()
                 };
-                let view = |here: &tenths_storage::StockedAt| HereView {
-                    location: here.location,
-                    code: code(here.location),
-                    on_hand: here.on_hand,
-                    held: held(here.location),
-                };
-                lot.stock.iter().map(view).collect()
+                lot.stock().map(|(location, n)| view(location, n, held(location))).collect()
             }
         }
     }
 
-    /// The size of a feature; nothing if it has no such feature, or one that a gauge found wrong
-    /// measured.
-    pub fn size_of(self, feature: &str) -> Option<SizeView> {
+    /// The size of this feature of the item; nothing if it has no such feature, or one that a gauge
+    /// found wrong measured.
+    pub fn size_at(self, feature: usize) -> Option<SizeView> {
         let row = self.row();
-        let named = |at: &&super::row::At| {
-            row.item.features[usize::from(at.feature)].feature.name == feature
-        };
-        let at = row.at.iter().find(named)?;
+        let at = row.at.iter().find(|at| usize::from(at.feature) == feature)?;
         let family = &self.index.families[at.place.family as usize];
         let size = family.group(at.place.group).size;
         Some(SizeView { belief: size.belief(family.key.known), nominal: family.key.nominal })

@@ -80,16 +80,18 @@ pub fn find_fit(wire: &pb::FindFitRequest) -> Result<FindFit, Error> {
         after,
         misses,
         min_revision,
+        explain: wire.explain,
     })
 }
 
-/// Everything that the answer depends on, without what only cuts it.
+/// Everything that the answer depends on, without what only cuts or explains it.
 pub(super) fn fit_question(wire: &pb::FindFitRequest) -> pb::FindFitRequest {
     pb::FindFitRequest {
         page_size: 0,
         page_token: String::new(),
         misses_max: 0,
         min_revision: 0,
+        explain: false,
         ..wire.clone()
     }
 }

@@ -55,11 +55,13 @@ pub fn fit_answer(question: &pb::FindFitRequest, answer: FitAnswer) -> pb::FindF
 /// Everything that fits, outward, in messages of at most [`PAGE_MAX`] rows; at least one.
 pub fn all_fits(answer: FitAnswer) -> Vec<pb::FindAllFitsResponse> {
     let unit = answer.unit;
-    let fits = numbered(answer.first, answer.fits, |row, number| fit_row(row, number, unit));
-    let mut messages: Vec<pb::FindAllFitsResponse> = fits
-        .chunks(PAGE_MAX)
-        .map(|fits| pb::FindAllFitsResponse { fits: fits.to_vec(), ..Default::default() })
-        .collect();
+    let mut fits = numbered(answer.first, answer.fits, |row, number| fit_row(row, number, unit));
+    let mut messages = Vec::new();
+    while !fits.is_empty() {
+        let rest = fits.split_off(fits.len().min(PAGE_MAX));
+        messages.push(pb::FindAllFitsResponse { fits, ..Default::default() });
+        fits = rest;
+    }
     if messages.is_empty() {
         messages.push(pb::FindAllFitsResponse::default());
     }
@@ -86,7 +88,7 @@ fn fit_row(row: FitRow, number: i32, unit: Unit) -> pb::Fit {
         date_code: row.shown.date_code.clone(),
     };
     pb::Fit {
-        candidate: Some(candidate(&row.shown, unit)),
+        candidate: Some(candidate(row.shown, unit)),
         clearance_min: shown(row.fit.clearance_min),
         clearance_max: shown(row.fit.clearance_max),
         required_min: shown(row.window.min),
@@ -94,7 +96,7 @@ fn fit_row(row: FitRow, number: i32, unit: Unit) -> pb::Fit {
         verdict: Some(verdict(row.judgement)),
         requirement_source: row.source,
         other: row.other.map(|(place, other, source)| pb::OtherFit {
-            feature: place.feature.feature.name,
+            feature: place.feature().feature.name.clone(),
             clearance_min: shown(other.fit.clearance_min),
             clearance_max: shown(other.fit.clearance_max),
             required_min: shown(other.window.min),
@@ -110,6 +112,7 @@ fn fit_row(row: FitRow, number: i32, unit: Unit) -> pb::Fit {
         score: Some(score),
         traces: row.traces.into_iter().map(trace).collect(),
         row: number,
+        unconfirmed: row.unconfirmed,
     }
 }
 
@@ -143,46 +146,44 @@ fn nothing_fits(nothing: NothingFits, unit: Unit) -> pb::NothingFits {
     pb::NothingFits { why: nothing.why, changes: nothing.changes.into_iter().map(change).collect() }
 }
 
-fn piece_hold(hold: &StockedHold) -> pb::Hold {
+fn piece_hold(hold: StockedHold) -> pb::Hold {
     pb::Hold {
-        reservation_tag: hold.tag.clone(),
-        rebuild_tag: hold.rebuild_tag.clone(),
-        person: hold.person.clone(),
+        reservation_tag: hold.tag,
+        rebuild_tag: hold.rebuild_tag,
+        person: hold.person,
         until_time: Some(time(hold.until_at)),
     }
 }
 
-fn stock_of(shown: &Shown) -> Stock {
-    let tag = shown.tag.clone();
-    if shown.is_lot { Stock::LotTag(tag) } else { Stock::PieceTag(tag) }
-}
-
-fn here(place: &PlaceOf) -> pb::LotStock {
-    pb::LotStock { location_code: place.code.clone(), on_hand: place.on_hand, held: place.held }
+fn here(place: PlaceOf) -> pb::LotStock {
+    pb::LotStock { location_code: place.code, on_hand: place.on_hand, held: place.held }
 }
 
 /// A candidate; its nominal size is spoken of in its own unit, its size in that of the question.
-fn candidate(shown: &Shown, unit: Unit) -> pb::FitCandidate {
+fn candidate(shown: Shown, unit: Unit) -> pb::FitCandidate {
     let (place, item) = (&shown.place, &shown.item);
     let size = place.belief.as_ref();
-    let held = shown.lot_holds.iter().map(|(code, quantity, until)| pb::LotHold {
-        location_code: code.clone(),
-        quantity: *quantity,
-        until_time: Some(time(*until)),
+    let held = shown.lot_holds.into_iter().map(|(location_code, quantity, until)| pb::LotHold {
+        location_code,
+        quantity,
+        until_time: Some(time(until)),
     });
     pb::FitCandidate {
-        stock: Some(stock_of(shown)),
+        stock: Some(match shown.is_lot {
+            true => Stock::LotTag(shown.tag),
+            false => Stock::PieceTag(shown.tag),
+        }),
         item_code: item.code.clone(),
         description: item.description.clone(),
-        feature: place.feature.feature.name.clone(),
-        nominal: Some(length(place.nominal, place.feature.nominal_unit)),
+        feature: place.feature().feature.name.clone(),
+        nominal: Some(length(place.nominal, place.feature().nominal_unit)),
         measured: size.is_some_and(SizeBelief::is_measured),
         size_min: size.map(|size| length(size.smallest(), unit)),
         size_max: size.map(|size| length(size.largest(), unit)),
-        stock_by_location: shown.places.iter().map(here).collect(),
+        stock_by_location: shown.places.into_iter().map(here).collect(),
         available: shown.available,
-        hold: shown.hold.as_ref().map(piece_hold),
-        date_code: shown.date_code.clone(),
+        hold: shown.hold.map(piece_hold),
+        date_code: shown.date_code,
         unit_cost: shown.unit_cost.map(money),
         receive_time: Some(time(shown.created_at)),
         designation: item.designation.clone(),
@@ -213,8 +214,8 @@ fn size_row(row: SizeRow, number: i32, unit: Unit) -> pb::SizedRow {
     let size = |place: &ShownPlace| {
         let Limits { lower, upper } = limits_of(place);
         pb::FoundSize {
-            feature: place.feature.feature.name.clone(),
-            kind: place.feature.feature.kind.to_wire(),
+            feature: place.feature().feature.name.clone(),
+            kind: place.feature().feature.kind.to_wire(),
             size_min: Some(length(lower, unit)),
             size_max: Some(length(upper, unit)),
             measured: place.belief.is_some_and(|size| size.is_measured()),
@@ -222,7 +223,7 @@ fn size_row(row: SizeRow, number: i32, unit: Unit) -> pb::SizedRow {
     };
     pb::SizedRow {
         sizes: row.places.iter().map(size).collect(),
-        candidate: Some(candidate(&row.shown, unit)),
+        candidate: Some(candidate(row.shown, unit)),
         row: number,
     }
 }
@@ -243,7 +244,7 @@ pub fn replacement_answer(
 }
 
 fn replacement(row: ReplacementRow, number: i32) -> pb::Replacement {
-    let unit = row.shown.place.feature.nominal_unit;
+    let unit = row.shown.place.feature().nominal_unit;
     let difference = |one: Difference| pb::Difference {
         about: one.about.to_owned(),
         acceptance: one.acceptance.to_wire(),
@@ -251,7 +252,7 @@ fn replacement(row: ReplacementRow, number: i32) -> pb::Replacement {
         source: one.source.to_owned(),
     };
     pb::Replacement {
-        candidate: Some(candidate(&row.shown, unit)),
+        candidate: Some(candidate(row.shown, unit)),
         acceptance: row.acceptance.to_wire(),
         differences: row.differences.into_iter().map(difference).collect(),
         work: row.work,

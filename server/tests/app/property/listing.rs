@@ -67,6 +67,7 @@ pub(crate) async fn listing(shop: &Shop) -> String {
             after: None,
             misses: 20,
             min_revision: 0,
+            explain: true,
         };
         shop.app.look_at_stock().await.unwrap();
         let answer = finding::find_fit(&shop.app, &order).await.map(without_freshness);
