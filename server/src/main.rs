@@ -9,6 +9,10 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 use tenths_server::config::{LogFormat, LogLevel, Overrides};
 
+/// An answer to what fits is a thousand small texts, made on one thread and let go on another.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const EXIT_CODES: &str = "\
 Settings: defaults, then the file (--config), then the environment, then flags; the last one wins.
 Exit codes: 0 done; 1 `verify` found a break; 2 could not do it; 130 ended at once by a second signal.";

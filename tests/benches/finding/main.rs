@@ -39,6 +39,10 @@ use std::error::Error;
 use arguments::Arguments;
 use clap::Parser;
 
+/// That of `tenthsd`, so that the empty call has what the shop has.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 #[tokio::main]
 async fn main() -> Result<(), Box<dyn Error>> {
     let arguments = Arguments::parse();
