@@ -24,6 +24,9 @@ const TRIES_MAX: u32 = 12;
 const ACQUIRE_TIMEOUT: Duration = Duration::from_secs(5);
 const SQLITE_BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 const SQLITE_READERS: u32 = 4;
+/// Rows that the thread of a reader may be ahead: with few, loading the stock is mostly two threads
+/// waking each other.
+const SQLITE_ROWS_AHEAD: usize = 1_024;
 const POSTGRES_CONNECTIONS: u32 = 16;
 /// Held by whoever migrates, so that replicas that start together do not race ("tenths" in ASCII).
 const MIGRATION_LOCK: i64 = 0x74656e746873;
@@ -287,7 +290,10 @@ async fn open_sqlite(url: &str) -> Result<(DatabaseConnection, DatabaseConnectio
     let mut reader = ConnectOptions::new(format!("{url}{separator}mode=rw"));
     common_options(&mut reader, SQLITE_READERS);
     reader.map_sqlx_sqlite_opts(|options| {
-        options.busy_timeout(SQLITE_BUSY_TIMEOUT).pragma("query_only", "ON")
+        options
+            .busy_timeout(SQLITE_BUSY_TIMEOUT)
+            .row_buffer_size(SQLITE_ROWS_AHEAD)
+            .pragma("query_only", "ON")
     });
     Ok((writer, Database::connect(reader).await?))
 }
