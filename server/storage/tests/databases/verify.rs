@@ -117,7 +117,9 @@ const BREAKS: &[Break] = &[
         rule: "a piece has at most one open job",
         named: "piece P-3 is reconditioning with 2 open jobs",
         unguarded: &["jobs"],
-        sql: "UPDATE jobs SET state = 'queued', outcome = NULL, piece_id = 3 WHERE id = 2",
+        sql: "UPDATE jobs SET state = 'queued', outcome = NULL, piece_id = 3, operation_position = 1,
+                  machine = 'lathe', setup_family = 'lathe', site = 'in_house' WHERE id = 2;
+              UPDATE operations SET state = 'ready', finished_at = NULL WHERE id = 2",
     },
     Break {
         rule: "a job has been claimed as often as its fencing token says",
