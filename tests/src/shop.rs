@@ -106,10 +106,12 @@ impl Clients {
     pub async fn settle(&self) {
         let since = std::time::Instant::now();
         loop {
+            // Taken before the question: what is younger than this began after the call.
+            let waited = since.elapsed();
             let status = self.finding().get_index_status(GetIndexStatusRequest {}).await;
             let status = status.expect("the index tells where it stands").into_inner();
             let age = status.freshness.and_then(|fresh| Duration::try_from(fresh.age?).ok());
-            if age.is_some_and(|age| age < since.elapsed()) {
+            if age.is_some_and(|age| age < waited) {
                 return;
             }
             assert!(since.elapsed() < Duration::from_secs(20), "the index does not follow");

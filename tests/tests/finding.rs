@@ -23,6 +23,7 @@ on_both_databases!(
     bad_questions_are_refused,
     the_counters_stories_are_answered_by_one_command_each,
     what_may_stand_in_has_a_direction,
+    a_row_that_is_not_proven_names_the_gauge_to_measure_with_next,
 );
 
 fn seat(size: Option<Length>) -> FindFitRequest {
@@ -349,6 +350,11 @@ async fn bad_questions_are_refused(kind: DatabaseKind) {
     let reversed = Some(FitRequirement { kind: Some(Kind::Clearance(clearance)) });
     let nowhere = StockFilter { location_codes: vec!["NOWHERE".into()], ..Default::default() };
     let unknown = StockFilter { clearance_groups: vec!["C9".into()], ..Default::default() };
+    let at = |value: &str, unit: TemperatureUnit| {
+        let temperature = Temperature { value: value.into(), unit: unit.into() };
+        let warm = |part| MeasuredPart { temperature: Some(temperature), ..part };
+        FindFitRequest { measured: good().measured.map(warm), ..good() }
+    };
     for (name, request, fields) in [
         ("empty", FindFitRequest::default(), &["measured", "sought"][..]),
         (
@@ -368,11 +374,13 @@ async fn bad_questions_are_refused(kind: DatabaseKind) {
             FindFitRequest { filter: Some(unknown), ..good() },
             &["filter.clearance_groups[0]"],
         ),
+        ("Fahrenheit for Celsius", at("72", TemperatureUnit::C), &["measured.temperature.value"]),
         ("negative page", FindFitRequest { page_size: -1, ..good() }, &["page_size"]),
         ("negative revision", FindFitRequest { min_revision: -1, ..good() }, &["min_revision"]),
     ] {
         outcomes.refused(name, bad(fields), finding.find_fit(request).await);
     }
+    done("72 F is no question", finding.find_fit(at("72", TemperatureUnit::F)).await);
     let bore = |lower, upper| window(FeatureKind::Bore, lower, upper);
     for (name, windows, fields) in [
         ("no window", vec![], &["windows"][..]),
@@ -526,4 +534,48 @@ async fn what_may_stand_in_has_a_direction(kind: DatabaseKind) {
     assert!(back[1..].iter().all(|(_, acceptance)| *acceptance == Acceptance::Ask), "{back:?}");
     let sealed = found("6205-2RS", Machine::Motor).await;
     assert_eq!(sealed, [row("6205-2RS", Acceptance::Same)]);
+}
+
+/// A seat 1 um inside what the class allows against a ring, read to 4 um: not proven until the ring is
+/// measured too, at -8 um from its middle to 5 um by the coarsest gauge that will do. The housing's
+/// end is proven and has nothing to measure.
+async fn a_row_that_is_not_proven_names_the_gauge_to_measure_with_next(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let bench = Bench::furnished(shop.clients()).await;
+    for (tag, uncertainty) in [("M-COARSE", "0.003"), ("M-FINE", "0.0005")] {
+        let side = GaugeSide::Internal.into();
+        let expanded_uncertainty = mm(uncertainty);
+        let resolution = mm("0.0005");
+        bench.gauge(Gauge { side, expanded_uncertainty, resolution, ..micrometer(tag) }).await;
+    }
+    shop.clients().settle().await;
+    let housing = MeasuredPart {
+        size: mm("52.010").map(Size::Value),
+        kind: FeatureKind::HousingBore.into(),
+        expanded_uncertainty: mm("0.001"),
+        ..Default::default()
+    };
+    let mut question = seat(mm("25.003"));
+    question.other = Some(OtherEnd { measured: Some(housing), ..Default::default() });
+    if let Some(part) = &mut question.measured {
+        part.expanded_uncertainty = mm("0.004");
+    }
+    let plain = ask(shop.clients(), question.clone()).await;
+    let explained = ask(shop.clients(), FindFitRequest { explain: true, ..question }).await;
+    let next = |answer: &FindFitResponse| {
+        let fit = answer.fits.first().expect("a fit").clone();
+        let kind = fit.verdict.expect("a verdict").kind();
+        assert!(!matches!(kind, VerdictKind::ProvenIn | VerdictKind::ProvenOut), "{kind:?}");
+        [fit.measure_next, fit.other.expect("the other end").measure_next]
+    };
+    assert_eq!(next(&plain), ["", ""], "nothing was to be explained");
+    let [seat, housing] = next(&explained);
+    assert!(seat.starts_with("measure the bore with M-COARSE (U 3.0 um) or finer"), "{seat}");
+    assert_eq!(housing, "", "that end is proven");
+    let line = ["find", "bearing", "--seat", "25.003mm", "--uncertainty", "0.004mm"];
+    let run = |more: &[&str]| shop.tenths(&[&line[..], more].concat()).succeeded("a find").stdout;
+    let folded = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(folded(run(&["--explain", "1"])).contains("with M-COARSE"), "a line of the row");
+    assert!(run(&["--output", "json"]).contains("with M-COARSE"), "JSON has everything");
+    assert!(!run(&[]).contains("M-COARSE"), "not without asking");
 }

@@ -131,13 +131,20 @@ impl Asked<'_> {
         column: &str,
         prefix: &str,
         of_name: fn(&str) -> Option<E>,
+        of_number: fn(i32) -> Option<&'static str>,
     ) -> Result<Option<E>, String> {
         let text = self.at(column);
         if text.is_empty() {
             return Ok(None);
         }
         let name = format!("{prefix}{}", text.replace('-', "_").to_ascii_uppercase());
-        let refused = || format!("{column} {text:?} is not known; see the help of the command");
+        let refused = || {
+            let names = (1..)
+                .map_while(of_number)
+                .map(|name| name.strip_prefix(prefix).unwrap_or(name).to_ascii_lowercase());
+            let names = names.collect::<Vec<_>>().join(", ");
+            format!("{column} {text:?} is not known; allowed: {names}")
+        };
         of_name(&name).map(Some).ok_or_else(refused)
     }
 

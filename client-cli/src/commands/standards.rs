@@ -263,8 +263,13 @@ async fn bulk_keys(session: &mut Session, path: &Path) -> Result<(), Failure> {
         &questions,
         &KEY_COLUMNS,
         |row, unit| {
-            let standard = row.member("standard", "KEY_STANDARD_", v1::KeyStandard::from_str_name);
-            let fit = row.member("fit", "KEYSEAT_FIT_", v1::KeyseatFit::from_str_name);
+            let standard =
+                row.member("standard", "KEY_STANDARD_", v1::KeyStandard::from_str_name, |at| {
+                    v1::KeyStandard::try_from(at).ok().map(|one| one.as_str_name())
+                });
+            let fit = row.member("fit", "KEYSEAT_FIT_", v1::KeyseatFit::from_str_name, |at| {
+                v1::KeyseatFit::try_from(at).ok().map(|one| one.as_str_name())
+            });
             Ok(v1::GetKeyRequest {
                 shaft: Some(row.size("shaft", unit)?),
                 standard: standard?.unwrap_or_default().into(),

@@ -122,7 +122,8 @@ fn number_at(message: &DynamicMessage, field: &str) -> Option<f64> {
     value.as_f64().or_else(|| value.as_i64().map(|whole| whole as f64))
 }
 
-/// `24.9840 mm` and `24.9930 mm` as `24.9840..24.9930 mm`; one end alone as `at least 24.9840 mm`.
+/// `24.9840 mm` and `24.9930 mm` as `24.9840..24.9930 mm`, both to as many places as the one that has
+/// more; one end alone as `at least 24.9840 mm`.
 pub(crate) fn range_text(lower: &str, upper: &str) -> String {
     match (lower.is_empty(), upper.is_empty()) {
         (true, true) => return String::new(),
@@ -131,8 +132,21 @@ pub(crate) fn range_text(lower: &str, upper: &str) -> String {
         (false, false) => {}
     }
     match (lower.rsplit_once(' '), upper.rsplit_once(' ')) {
-        (Some((number, unit)), Some((_, same))) if unit == same => format!("{number}..{upper}"),
+        (Some((low, unit)), Some((high, same))) if unit == same => {
+            let places = |number: &str| number.split_once('.').map_or(0, |(_, after)| after.len());
+            let most = places(low).max(places(high));
+            format!("{}..{} {unit}", to_places(low, most), to_places(high, most))
+        }
         _ => format!("{lower}..{upper}"),
+    }
+}
+
+/// A decimal number with zeros behind it, up to so many places.
+fn to_places(number: &str, places: usize) -> String {
+    match number.split_once('.') {
+        Some((whole, after)) => format!("{whole}.{after:0<places$}"),
+        None if places > 0 => format!("{number}.{:0<places$}", ""),
+        None => number.to_owned(),
     }
 }
 
@@ -371,5 +385,7 @@ mod tests {
         assert_eq!(text(cell, &limits), "24.984..24.993 mm");
         assert_eq!(text(cell, &seen("SizeLimits", &v1::SizeLimits::default())), "");
         assert_eq!(range_text("0.98 in", "25 mm"), "0.98 in..25 mm");
+        assert_eq!(range_text("0.00051 in", "0.0011 in"), "0.00051..0.00110 in");
+        assert_eq!(range_text("0 mm", "10.5 mm"), "0.0..10.5 mm");
     }
 }

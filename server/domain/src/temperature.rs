@@ -35,6 +35,16 @@ named_enum! {
     }
 }
 
+impl TemperatureScale {
+    /// Its letter, as people write it behind a number.
+    pub const fn letter(self) -> &'static str {
+        match self {
+            TemperatureScale::Celsius => "C",
+            TemperatureScale::Fahrenheit => "F",
+        }
+    }
+}
+
 impl Material {
     /// Where the expansion is published, and whether it was read there.
     pub const fn expansion_source(self) -> (&'static str, bool) {
@@ -76,7 +86,7 @@ pub enum TemperatureError {
         text: String,
     },
     /// Too cold to be a part on a bench.
-    #[error("{text:?} {scale} is below -40 C; nothing is measured that cold")]
+    #[error("{text:?} {} is below -40 C; nothing is measured that cold", .scale.letter())]
     TooCold {
         /// What was written.
         text: String,
@@ -84,13 +94,13 @@ pub enum TemperatureError {
         scale: TemperatureScale,
     },
     /// Above 60 C but written as Celsius.
-    #[error("{text:?} c is above 60 C: was it Fahrenheit?")]
+    #[error("{text:?} C is above 60 C: was it Fahrenheit?")]
     LooksFahrenheit {
         /// What was written.
         text: String,
     },
     /// Too hot to be measured at all.
-    #[error("{text:?} {scale} is above {max}; let the part cool")]
+    #[error("{text:?} {} is above {max}; let the part cool", .scale.letter())]
     TooHot {
         /// What was written.
         text: String,
@@ -129,7 +139,7 @@ impl Temperature {
     /// let bench = Temperature::parse("68", TemperatureScale::Fahrenheit)?;
     /// assert_eq!(bench, Temperature::REFERENCE);
     /// let asked = Temperature::parse("68", TemperatureScale::Celsius).unwrap_err();
-    /// assert_eq!(asked.to_string(), "\"68\" c is above 60 C: was it Fahrenheit?");
+    /// assert_eq!(asked.to_string(), "\"68\" C is above 60 C: was it Fahrenheit?");
     /// # Ok::<(), tenths_domain::temperature::TemperatureError>(())
     /// ```
     pub fn parse(text: &str, scale: TemperatureScale) -> Result<Temperature, TemperatureError> {

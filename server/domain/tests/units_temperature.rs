@@ -43,12 +43,12 @@ fn a_hot_celsius_entry_is_asked_about_once() {
 #[test]
 fn absurd_temperatures_are_refused() {
     for (text, scale, message) in [
-        ("-40.1", "c", "\"-40.1\" c is below -40 C; nothing is measured that cold"),
-        ("201", "c", "\"201\" c is above 200.0 C; let the part cool"),
+        ("-40.1", "c", "\"-40.1\" C is below -40 C; nothing is measured that cold"),
+        ("201", "c", "\"201\" C is above 200.0 C; let the part cool"),
         (
             "999999999999999999999999",
             "f",
-            "\"999999999999999999999999\" f is above 200.0 C; let the part cool",
+            "\"999999999999999999999999\" F is above 200.0 C; let the part cool",
         ),
     ] {
         let error = Temperature::parse(text, scale.parse().unwrap()).unwrap_err();

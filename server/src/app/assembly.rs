@@ -21,9 +21,6 @@ use tenths_domain::strength::{
 use tenths_domain::temperature::{Material, Temperature};
 use tenths_domain::units::{Entry, Length, Unit};
 
-/// What sizes are spoken of in where they are explained.
-const MM: Unit = Unit::Millimetre;
-
 /// A bushing and the housing that it goes into.
 #[derive(Clone, Debug)]
 pub struct CloseInQuestion {
@@ -108,12 +105,13 @@ pub async fn close_in(
     view: View<'_>,
     question: &CloseInQuestion,
 ) -> Result<(Pressed, Vec<Trace>), Error> {
-    let (bore, a) = believe(view, "bore", &question.bore, None, Side::Internal, MM).await?;
+    let unit = super::standards::spoken(question.housing_outside_diameter.unit);
+    let (bore, a) = believe(view, "bore", &question.bore, None, Side::Internal, unit).await?;
     let (outside_diameter, b) =
-        believe(view, "outside_diameter", &question.outside_diameter, None, Side::External, MM)
+        believe(view, "outside_diameter", &question.outside_diameter, None, Side::External, unit)
             .await?;
     let (housing_bore, c) =
-        believe(view, "housing_bore", &question.housing_bore, None, Side::Internal, MM).await?;
+        believe(view, "housing_bore", &question.housing_bore, None, Side::Internal, unit).await?;
     let bushing = Bushing { bore, outside_diameter, material: question.bushing_material };
     let housing = Housing {
         bore: housing_bore,
@@ -156,9 +154,9 @@ pub async fn advice(
     question: &JointQuestion,
 ) -> Result<(AssemblyAdvice, Vec<Trace>), Error> {
     let (internal, a) =
-        believe(view, "internal", &question.internal, None, Side::Internal, MM).await?;
+        believe(view, "internal", &question.internal, None, Side::Internal, question.unit).await?;
     let (external, b) =
-        believe(view, "external", &question.external, None, Side::External, MM).await?;
+        believe(view, "external", &question.external, None, Side::External, question.unit).await?;
     let advice = assemble(&Assembly {
         internal,
         external,

@@ -7,6 +7,7 @@ use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::GaugeId;
 use tenths_domain::item::{Feature, Tolerance};
+use tenths_domain::temperature::TemperatureScale;
 use tenths_domain::units::{Length, Unit};
 use tenths_domain::verdict::{Judgement, Verdict};
 use tenths_storage::{AssessmentFinding, NewAssessment, Reading};
@@ -74,8 +75,8 @@ fn limits(record: &NewAssessment, judged: &Feature, unit: Unit) -> Vec<Trace> {
 
 fn reading(reading: &Reading, gauges: &HashMap<GaugeId, String>, unit: Unit) -> Trace {
     let gauge = gauges.get(&reading.gauge).map_or("", String::as_str);
-    let warmth = |what: &str, taken: &Option<(String, _)>| match taken {
-        Some((text, scale)) => format!(", {what} at {text} {scale}"),
+    let warmth = |what: &str, taken: &Option<(String, TemperatureScale)>| match taken {
+        Some((text, scale)) => format!(", {what} at {text} {}", scale.letter()),
         None => String::new(),
     };
     let source = format!(

@@ -5,17 +5,18 @@ mod next_step;
 
 pub use known::SizeKnowledge;
 pub(crate) use known::believe;
+pub use next_step::Register;
 
 use super::act::View;
 use super::error::Error;
+use super::fits::Doubt;
 use super::standards::spoken;
 use super::trace::{Trace, fine, range};
 use tenths_domain::bearings::iso492::ToleranceClass;
+use tenths_domain::entry::size_doubt;
 use tenths_domain::fit::{
     BeliefKind, ClearanceWindow, FitJudgement, Requirement, SizeBelief, judge_by,
-    what_to_measure_next,
 };
-use tenths_domain::ids::GaugeId;
 use tenths_domain::item::Side;
 use tenths_domain::units::{Entry, Length, Unit};
 use tenths_domain::verdict::DecisionRule;
@@ -95,11 +96,15 @@ pub struct JudgedFit {
     pub notes: Vec<String>,
 }
 
-/// Judges the fit of two parts and says what to measure next.
+/// Judges the fit of two parts and says what to measure next, with a gauge of the register.
 ///
 /// # Errors
 /// [`Error::NotFound`] for a gauge or piece; [`Error::Invalid`] for a requirement without meaning at that size.
-pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Error> {
+pub async fn judge_fit(
+    view: View<'_>,
+    order: &JudgeFit,
+    register: &Register,
+) -> Result<JudgedFit, Error> {
     let nominal = order.nominal.as_ref().map(|entry| entry.length);
     let unit = order.unit();
     let (internal, bore) =
@@ -111,11 +116,6 @@ pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Er
     let at = nominal.unwrap_or(external.largest());
     let (window, required) = required(&order.requirement, at, ring, unit)?;
     let found = judge_by(&internal, &external, window, order.rule);
-    let register = next_step::register(view).await?;
-    let advice = what_to_measure_next(&internal, &external, window, order.rule, &register);
-    let names =
-        view.tx.gauge_tags(register.iter().map(|gauge| gauge.key).collect::<Vec<_>>()).await?;
-    let name = |id: &GaugeId| names.get(id).cloned().unwrap_or_default();
     let mut traces = vec![bore, shaft, required];
     traces.extend(decisions(&internal, &external, window, order.rule, unit));
     Ok(JudgedFit {
@@ -124,7 +124,7 @@ pub async fn judge_fit(view: View<'_>, order: &JudgeFit) -> Result<JudgedFit, Er
         found,
         internal: internal.kind(),
         external: external.kind(),
-        measure_next: next_step::words(&advice, &found, unit, name),
+        measure_next: register.advise([&internal, &external], window, &found, unit),
         traces,
         notes: notes(order, [&internal, &external], ring, at),
     })
@@ -172,6 +172,27 @@ fn decisions(
     traces.collect()
 }
 
+/// What may be wrong with the sizes as written, and what was taken where no gauge was named.
+fn doubts(order: &JudgeFit, sizes: [&SizeBelief; 2], at: Length) -> Vec<String> {
+    let mut doubts = Vec::new();
+    let nominal = order.nominal.as_ref().map(|_| at);
+    let sides = [("bore", &order.internal, sizes[1]), ("shaft", &order.external, sizes[0])];
+    for (part, known, other) in sides {
+        let SizeKnowledge::Measured { min, max, doubt } = known else { continue };
+        let expected = nominal.unwrap_or(other.largest());
+        let far = [min, max].into_iter().find_map(|read| Some((read, size_doubt(read, expected)?)));
+        doubts.extend(far.map(|(read, doubt)| format!("the {part}, {read}, {doubt}")));
+        if matches!(doubt, Doubt::LastPlace) {
+            let last_place = min.resolution.display_in(min.unit);
+            doubts.push(format!(
+                "no gauge was named for the {part}: it is taken as known to ±{last_place} (one \
+                 last place as written)"
+            ));
+        }
+    }
+    doubts
+}
+
 /// What a reader must know before relying on the verdict.
 fn notes(
     order: &JudgeFit,
@@ -179,7 +200,7 @@ fn notes(
     ring: Ring,
     at: Length,
 ) -> Vec<String> {
-    let mut notes = Vec::new();
+    let mut notes = doubts(order, [internal, external], at);
     let is_unmeasured = |size: &SizeBelief| size.kind() == BeliefKind::Toleranced;
     match (is_unmeasured(internal), is_unmeasured(external)) {
         (true, true) => notes.push(

@@ -8,6 +8,7 @@ use tenths_domain::bearings::designation::{self, ClearanceGroup, Designation};
 use tenths_domain::bearings::iso492::{self, RingTolerances, ToleranceClass};
 use tenths_domain::bearings::iso5753::{self, InternalClearance};
 use tenths_domain::iso286::{self, Class};
+use tenths_domain::item::Limits;
 use tenths_domain::keys::{self, Key, KeyStandard, KeyseatFit, KeyseatJudgement, WidthLimits};
 use tenths_domain::retaining_rings::{self, Groove, RingKind};
 use tenths_domain::seats::{self, Duty, Extension, FormLimits, Recommendation, RunningDemand};
@@ -177,6 +178,24 @@ pub fn seat(question: &SeatQuestion) -> Result<(Vec<Recommendation>, Option<Form
     Ok((found, form))
 }
 
+/// The values behind the limits of the recommended classes, each class once.
+pub fn seat_traces(found: &[Recommendation], size: &Entry) -> Vec<Trace> {
+    let mut traces: Vec<Trace> = Vec::new();
+    for one in found {
+        let what = format!("limits of {}", one.class);
+        if traces.iter().any(|trace| trace.what == what) {
+            continue;
+        }
+        let steps = class_traces(size.length, size.unit, &one.class).unwrap_or_default();
+        let unconfirmed = steps.iter().any(|step| step.unconfirmed);
+        let limits = range(one.limits.lower, one.limits.upper, spoken(size.unit));
+        traces.push(Trace::table(&what, limits, iso286::source(&one.class), unconfirmed));
+        let named = |step: Trace| Trace { what: format!("{}: {}", one.class, step.what), ..step };
+        traces.extend(steps.into_iter().map(named));
+    }
+    traces
+}
+
 /// The values behind a seat's form limits.
 pub fn form_traces(form: &FormLimits, unit: Unit) -> Vec<Trace> {
     let [seat, shoulder] = form.grades;
@@ -343,10 +362,17 @@ pub fn groove(size: &Entry, kind: RingKind) -> Result<(Groove, Vec<Trace>), Erro
     };
     let of =
         |what: &str, value: String| Trace::table(what, value, groove.source, groove.is_unconfirmed);
+    let limits = |what: &str, limits: Limits, class: &Class| {
+        let value = range(limits.lower, limits.upper, spoken(unit));
+        let source = format!("{class}, {}", iso286::source(class));
+        Trace::table(what, value, &source, groove.is_unconfirmed)
+    };
     let traces = vec![
         of("ring thickness", shown(groove.ring_thickness)),
         of("groove diameter", format!("{} {}", shown(groove.diameter), groove.diameter_class)),
-        of("groove width", format!("{} H13", shown(groove.width))),
+        of("groove width", format!("{} {}", shown(groove.width), groove.width_class)),
+        limits("limits of the groove diameter", groove.diameter_limits, &groove.diameter_class),
+        limits("limits of the groove width", groove.width_limits, &groove.width_class),
     ];
     Ok((groove, traces))
 }

@@ -36,7 +36,25 @@ pub fn fine(length: Length, unit: Unit) -> String {
     }
 }
 
-/// Two lengths as a range.
+/// Two lengths as a range, both to as many places as the one that needs more; one length where both
+/// are the same.
 pub fn range(lower: Length, upper: Length, unit: Unit) -> String {
-    format!("{}..{}", lower.number(unit, lower.places_in(unit)), upper.display_in(unit))
+    if lower == upper {
+        return upper.display_in(unit);
+    }
+    let places = lower.places_in(unit).max(upper.places_in(unit));
+    format!("{}..{}", lower.number(unit, places), upper.display(unit, places))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_ends_of_a_range_have_as_many_places_and_one_size_stands_once() {
+        let nm = Length::from_nm;
+        assert_eq!(range(nm(0), nm(32_004), Unit::Inch), "0.00000..0.00126 in");
+        assert_eq!(range(nm(-2_540), nm(2_540), Unit::Inch), "-0.0001..0.0001 in");
+        assert_eq!(range(nm(25_003_000), nm(25_003_000), Unit::Millimetre), "25.0030 mm");
+    }
 }

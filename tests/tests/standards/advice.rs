@@ -46,6 +46,12 @@ async fn a_pressed_bushing_closes_in_by_the_share_of_thick_cylinders() {
     );
     traced(&found.traces, &["Lamé"]);
 
+    // Asked in inches, explained in inches.
+    let inches = GetCloseInRequest { housing_outside_diameter: inch("2.047"), ..request.clone() };
+    let found = done("inches", shop.clients().assembly().get_close_in(inches).await);
+    let bore = found.traces.iter().find(|trace| trace.what == "bore").expect("the bore");
+    assert_eq!(bore.value, "0.7874 in");
+
     // Porous bronze is never reamed, and the answer says so.
     let porous = GetCloseInRequest { bushing_material: Material::PorousBronze.into(), ..request };
     let found = done("porous", shop.clients().assembly().get_close_in(porous).await);

@@ -98,6 +98,29 @@ async fn a_good_seat_under_a_ring_is_proven_in() {
     traced(&traces, &["ISO 492", "ISO 286", "ISO 14253-1"]);
 }
 
+/// What was taken because nobody said it, and what looks like a slip of unit, stands beside the answer.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn sizes_without_a_gauge_or_in_another_unit_are_told() {
+    let shop = Shop::start(DatabaseKind::Sqlite).await;
+    let of = |min: Option<Length>, max: Option<Length>| {
+        let size = MeasuredSize { min, max, ..MeasuredSize::default() };
+        Some(SizeKnowledge { kind: Some(Kind::Measured(size)) })
+    };
+    let good = of(mm("30.005"), mm("30.007"));
+    let notes = judge(&shop, "no gauge", seat_under_ring(good)).await.notes;
+    assert!(notes.iter().any(|note| note.contains("known to ±0.0010 mm")), "{notes:?}");
+    assert!(!notes.iter().any(|note| note.contains("was the unit")), "{notes:?}");
+    for (what, min, max, unit) in [
+        ("inch for millimetre", inch("30.005"), inch("30.005"), "was the unit mm?"),
+        ("one end in inches", mm("1.1813"), mm("30.005"), "was the unit in?"),
+    ] {
+        let notes = judge(&shop, what, seat_under_ring(of(min, max))).await.notes;
+        assert!(notes.iter().any(|note| note.contains(unit)), "{what}: {notes:?}");
+    }
+    let named = judge(&shop, "with U", seat_under_ring(measured("30.005", "30.007", "2"))).await;
+    assert!(!named.notes.iter().any(|note| note.contains("no gauge")), "{:?}", named.notes);
+}
+
 /// A gauge for outside diameters from 25 to 50 mm.
 fn outside_gauge(tag: &str, uncertainty_um: &str) -> Gauge {
     Gauge {

@@ -168,6 +168,24 @@ async fn bearings_are_found_by_their_sizes() {
         ("6205", 1_000_000)
     );
 
+    // 25 and 52 mm as they are written in inches (a handbook's conversion, 1 in = 25.4 mm); what
+    // rounds to something else is no match.
+    for (bore, od, exact) in [
+        ("0.98425", "2.04724", true),
+        ("0.9843", "2.0472", true),
+        ("0.984", "2.047", true),
+        ("0.9844", "2.0472", false),
+        ("1", "2", false),
+    ] {
+        let inches = MatchBearingsRequest {
+            bore: inch(bore),
+            outside_diameter: inch(od),
+            ..Default::default()
+        };
+        let found = done(bore, standards.match_bearings(inches).await);
+        assert_eq!(!found.nearest_only, exact, "{bore} x {od}: {found:?}");
+    }
+
     // Every bearing of a bore, each of that bore, the closest first.
     let any = MatchBearingsRequest { bore: mm("25"), ..Default::default() };
     let any = done("25", standards.match_bearings(any).await).matches;

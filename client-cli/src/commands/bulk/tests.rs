@@ -52,6 +52,16 @@ fn numbers_are_exact_and_without_idle_zeros() {
 }
 
 #[test]
+fn a_word_that_is_none_is_told_with_those_that_are() {
+    let read = questions("size,unit,class\n25,mm,iso\n").unwrap();
+    let row = read.rows().next().unwrap();
+    let standard = row.member("class", "KEY_STANDARD_", v1::KeyStandard::from_str_name, |at| {
+        v1::KeyStandard::try_from(at).ok().map(|one| one.as_str_name())
+    });
+    assert_eq!(standard.unwrap_err(), "class \"iso\" is not known; allowed: ansi_b17_1, iso_773");
+}
+
+#[test]
 fn columns_come_in_any_order_and_none_unknown() {
     let read = questions("class,size,unit\nk5,25,mm\n").unwrap();
     let row = read.rows().next().unwrap();

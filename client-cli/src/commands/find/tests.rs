@@ -135,7 +135,7 @@ L-3   BRG-6205  -0.0163..-0.0063 mm  0.0040 mm  too_loose
 "
     );
     let (_, csv, _) = run_line(&server, Format::Csv, line).await;
-    assert!(csv.contains(",-0.0210..-0.0020 mm,proven in,,,,,2,"), "{csv}");
+    assert!(csv.contains(",-0.0210..-0.0020 mm,proven in,,,,,,,2,"), "{csv}");
     let (_, json, _) = run_line(&server, Format::Json, line).await;
     assert!(json.contains("\"requirement_source\": \"k5\""), "{json}");
 }

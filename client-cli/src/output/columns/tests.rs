@@ -63,9 +63,9 @@ fn csv_keeps_its_columns() {
         ),
         (
             "Fit",
-            "row what item feature size measured clearance required verdict installed housing \
-             housing_required housing_verdict free set_of held_by held_for held_until location \
-             date_code unit_cost lot_held_until unconfirmed",
+            "row what item feature size measured clearance required verdict measure_next \
+             installed housing housing_required housing_verdict housing_measure_next free set_of \
+             held_by held_for held_until location date_code unit_cost lot_held_until unconfirmed",
         ),
         (
             "Gauge",

@@ -6,6 +6,8 @@
 mod fellows;
 mod size;
 
+pub use size::size_doubt;
+
 use crate::item::Side;
 use crate::measure::ExpandedUncertainty;
 use crate::named::named_enum;

@@ -2,7 +2,7 @@
 
 use super::{Context, NewReading, TrapKind, median};
 use crate::item::Side;
-use crate::units::{Length, Unit};
+use crate::units::{Entry, Length, Unit};
 
 /// A size within one part in this many of the expected one is near it: 5 %. Worn parts differ from
 /// nominal by far less, mixed units by far more (common practice, no published source).
@@ -35,21 +35,45 @@ pub(super) fn not_this_size(
     if is_near(reading.value_at_20c, expected) {
         return None;
     }
-    unit_mixed(reading, expected).or_else(|| per_side(reading, expected))
+    unit_mixed(&reading.entry, expected).or_else(|| per_side(reading, expected))
 }
 
-fn unit_mixed(reading: &NewReading, expected: Length) -> Option<(TrapKind, String)> {
-    let written = i128::from(reading.entry.length.nm());
+/// Why a size as written is none near the one expected, in words that follow it; nothing if it is.
+///
+/// ```
+/// use tenths_domain::entry::size_doubt;
+/// use tenths_domain::units::{Entry, Length, Unit};
+/// let nominal = Length::from_nm(25_000_000);
+/// let doubt = size_doubt(&Entry::parse("24.8", Unit::Inch).unwrap(), nominal).unwrap();
+/// assert_eq!(
+///     doubt,
+///     "is far from 0.98425 in, but 24.8 mm would be near it: was the unit mm?"
+/// );
+/// assert_eq!(size_doubt(&Entry::parse("24.8", Unit::Millimetre).unwrap(), nominal), None);
+/// ```
+pub fn size_doubt(entry: &Entry, expected: Length) -> Option<String> {
+    if is_near(entry.length, expected) {
+        return None;
+    }
+    let far = || {
+        let shown = expected.display_in(entry.unit);
+        format!("is more than 5 % from {shown}: the right size?")
+    };
+    Some(unit_mixed(entry, expected).map_or_else(far, |(_, doubt)| doubt))
+}
+
+fn unit_mixed(entry: &Entry, expected: Length) -> Option<(TrapKind, String)> {
+    let written = i128::from(entry.length.nm());
     let in_unit = |unit: Unit| {
-        let nm = written * i128::from(unit.nm()) / i128::from(reading.entry.unit.nm());
+        let nm = written * i128::from(unit.nm()) / i128::from(entry.unit.nm());
         i64::try_from(nm).map(Length::from_nm).ok()
     };
     let fits = |unit: &Unit| in_unit(*unit).is_some_and(|length| is_near(length, expected));
-    let unit = Unit::ALL.iter().copied().filter(|unit| *unit != reading.entry.unit).find(fits)?;
+    let unit = Unit::ALL.iter().copied().filter(|unit| *unit != entry.unit).find(fits)?;
     let doubt = format!(
         "is far from {}, but {} {unit} would be near it: was the unit {unit}?",
-        expected.display_in(reading.entry.unit),
-        reading.entry.text,
+        expected.display_in(entry.unit),
+        entry.text,
     );
     Some((TrapKind::UnitMixed, doubt))
 }

@@ -38,7 +38,9 @@ pub struct Groove {
     pub diameter_limits: Limits,
     /// Nominal, which is least, width of the groove.
     pub width: Length,
-    /// The limits of the width, class H13.
+    /// The tolerance class of the width, H13.
+    pub width_class: Class,
+    /// The limits of the width.
     pub width_limits: Limits,
     /// The published table that the sizes rest on.
     pub source: &'static str,
@@ -188,6 +190,7 @@ fn from_row(row: &Row, kind: RingKind) -> Result<Groove, GrooveError> {
         diameter_class,
         diameter_limits: iso286::limits(um(row.groove_um), &diameter_class)?,
         width: um(row.width_um),
+        width_class,
         width_limits: iso286::limits(um(row.width_um), &width_class)?,
         source,
         is_unconfirmed: row.sources != Sources::Agree,

@@ -7,6 +7,7 @@ use super::nothing::{self, NothingFits};
 use super::rows::Show;
 use super::shown::{Shown, ShownPlace};
 use crate::app::index::{Ask, COUNT_MAX, Found, Rank};
+use crate::app::pair::Register;
 use crate::app::trace::Trace;
 use crate::app::{App, Error};
 use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, Requirement, SizeBelief};
@@ -51,7 +52,7 @@ pub struct FindFit {
     pub misses: usize,
     /// The least revision of the stock.
     pub min_revision: i64,
-    /// Whether the values behind each row are wanted.
+    /// Whether the values behind each row are wanted, and what to measure next.
     pub explain: bool,
 }
 
@@ -87,6 +88,9 @@ pub struct FitRow {
     pub off_centre: Length,
     /// Whether the limits, of either end, rest on a value that only memory knows.
     pub unconfirmed: bool,
+    /// What to measure next at the first end and at the other; empty where that end is proven, or
+    /// nothing was to be explained.
+    pub measure_next: [String; 2],
     /// The values behind the row, where they were asked for.
     pub traces: Vec<Trace>,
 }
@@ -195,6 +199,8 @@ pub(super) struct Asked {
     pub(super) other: Option<(Measured, Requirement, Option<Length>)>,
     pub(super) close_in: Option<CloseIn>,
     kinds: Vec<FeatureKind>,
+    /// The gauges of the shop, where rows say what to measure next.
+    pub(super) register: Option<Register>,
     notes: Vec<String>,
 }
 
@@ -212,8 +218,12 @@ impl Asked {
             None => None,
             Some(end) => Some(other_end(app, order, &first, end, &mut notes).await?),
         };
+        let register = match order.explain {
+            true => Some(app.read(|view| Box::pin(Register::of(view))).await?),
+            false => None,
+        };
         let close_in = order.close_in;
-        Ok(Asked { first, requirement, other, close_in, kinds, notes })
+        Ok(Asked { first, requirement, other, close_in, kinds, register, notes })
     }
 
     fn question(&self, app: &App, now: i64) -> Question {

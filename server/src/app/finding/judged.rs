@@ -1,7 +1,10 @@
-//! The values behind a judgement, with the formula of each.
+//! The values behind a judgement, with the formula of each, and what to measure next to prove it.
 
+use super::measured::Measured;
+use crate::app::pair::Register;
 use crate::app::trace::{Trace, fine, range};
-use tenths_domain::fit::FitJudgement;
+use tenths_domain::fit::{ClearanceWindow, FitJudgement, SizeBelief};
+use tenths_domain::item::Side;
 use tenths_domain::units::Unit;
 
 const CLEARANCE: &str = "smallest bore less largest shaft to largest bore less smallest shaft; \
@@ -23,4 +26,26 @@ pub(super) fn judged(found: &FitJudgement, unit: Unit) -> Vec<Trace> {
         Trace::table("verdict", found.judgement.to_string(), PROBABILITY, false),
         Trace::table("decision rule", rule, found.rule.source(), false),
     ]
+}
+
+/// What to measure next at one end, with which gauge of the register; empty where it is proven. A
+/// bushing's bore that was worked out as pressed is to be measured once it is.
+pub(super) fn measure_next(
+    register: &Register,
+    measured: &Measured,
+    found: &SizeBelief,
+    installed: Option<SizeBelief>,
+    window: ClearanceWindow,
+    fit: &FitJudgement,
+) -> String {
+    let (free_bore, shaft) = match measured.place.feature.side() {
+        Side::Internal => (&measured.belief, found),
+        Side::External => (found, &measured.belief),
+    };
+    let bore = installed.as_ref().unwrap_or(free_bore);
+    let said = register.advise([bore, shaft], window, fit, measured.unit);
+    match installed {
+        Some(_) if !said.is_empty() => format!("once it is pressed, {said}"),
+        _ => said,
+    }
 }

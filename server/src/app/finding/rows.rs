@@ -1,7 +1,8 @@
 //! What was found, made ready to be shown.
 
 use super::fit::{Asked, FitRow, MissRow};
-use super::judged::judged;
+use super::judged::{judged, measure_next};
+use super::measured::Measured;
 use super::shown::{Shown, ShownPlace};
 use crate::app::index::{Key, RowView};
 use crate::app::trace::{Trace, range};
@@ -86,6 +87,8 @@ impl<'a> Show<'a> {
         let other = other.and_then(|other| self.other(row, other));
         let unconfirmed = ground.unconfirmed || other.as_ref().is_some_and(|(_, doubt)| *doubt);
         let other = other.map(|(other, _)| other);
+        let next = self.next(&self.asked.first, &place, installed, (window, &fit));
+        let next_other = self.next_other(other.as_ref());
         let traces = match self.explain {
             true => self.traces(&place, &ground, (window, &fit), other.as_ref(), installed),
             false => Vec::new(),
@@ -100,8 +103,32 @@ impl<'a> Show<'a> {
             installed,
             off_centre: Length::from_nm((off(window, &fit) + off_other).nm() / 2),
             unconfirmed,
+            measure_next: [next, next_other],
             traces,
         })
+    }
+
+    /// What to measure next at one end; empty where nothing is to be explained.
+    fn next(
+        &self,
+        measured: &Measured,
+        place: &ShownPlace,
+        installed: Option<SizeBelief>,
+        (window, fit): (ClearanceWindow, &FitJudgement),
+    ) -> String {
+        let known = self.asked.register.as_ref().zip(place.belief.as_ref());
+        let said = known.map(|(register, found)| {
+            measure_next(register, measured, found, installed, window, fit)
+        });
+        said.unwrap_or_default()
+    }
+
+    fn next_other(&self, other: Option<&Other>) -> String {
+        let ends = other.zip(self.asked.other.as_ref());
+        let said = ends.map(|((place, other, _), (measured, ..))| {
+            self.next(measured, place, None, (other.window, &other.fit))
+        });
+        said.unwrap_or_default()
     }
 
     /// The other end, and whether its limits rest on a value that only memory knows.

@@ -69,7 +69,7 @@ pub(crate) async fn believe(
             let (uncertainty, _) = uncertainty_of(view, min, doubt).await?;
             let belief = SizeBelief::measured(min.length, max.length, uncertainty)
                 .map_err(|error| invalid(&error))?;
-            of(belief, &format!("measured, U (k=2) {}", fine(uncertainty, min.unit)), false)
+            of(belief, &format!("measured, U (k=2) {}", fine(uncertainty, unit)), false)
         }
         SizeKnowledge::Bound { at_least, at_most } => {
             let belief = SizeBelief::bound(*at_least, *at_most, Length::ZERO)

@@ -3,42 +3,75 @@
 use crate::app::act::View;
 use crate::app::error::Error;
 use crate::app::trace::fine;
-use tenths_domain::fit::{Advice, FitJudgement, Needed, RegisterGauge, SIZE_MAX, Step};
+use std::collections::BTreeMap;
+use tenths_domain::fit::{
+    Advice, ClearanceWindow, FitJudgement, Needed, RegisterGauge, SIZE_MAX, SizeBelief, Step,
+    what_to_measure_next,
+};
 use tenths_domain::ids::GaugeId;
 use tenths_domain::item::Side;
 use tenths_domain::state::GaugeState;
 use tenths_domain::units::{Length, Unit};
 use tenths_domain::verdict::DecisionRule;
-use tenths_storage::Page;
+use tenths_storage::{Gauge, Page};
 
 /// Most gauges of the register that are thought of.
 const GAUGES_MAX: u64 = 1_000;
 
-/// The gauges that may be used today, once for each side that they reach.
-pub(super) async fn register(view: View<'_>) -> Result<Vec<RegisterGauge<GaugeId>>, Error> {
-    let gauges = view.tx.gauges_page(Page { after: 0, limit: GAUGES_MAX }).await?;
-    let usable = gauges
-        .into_iter()
-        .filter(|gauge| gauge.state == GaugeState::InUse && gauge.calibration_due_at >= view.now);
-    let mut register = Vec::new();
-    for gauge in usable {
-        let sides = match gauge.side {
-            Some(side) => vec![side],
-            None => vec![Side::External, Side::Internal],
-        };
-        register.extend(sides.into_iter().map(|side| RegisterGauge {
-            key: gauge.id,
-            side,
-            size_min: gauge.size_min.as_ref().map_or(Length::ZERO, |entry| entry.length),
-            size_max: gauge.size_max.as_ref().map_or(SIZE_MAX, |entry| entry.length),
-            expanded_uncertainty: gauge.uncertainty.length,
-        }));
+/// The gauges that may be used today, once for each side that they reach, with their tags.
+#[derive(Clone, Debug, Default)]
+pub struct Register {
+    gauges: Vec<RegisterGauge<GaugeId>>,
+    tags: BTreeMap<GaugeId, String>,
+}
+
+impl Register {
+    /// Reads it from the books.
+    ///
+    /// # Errors
+    /// A database that does not answer.
+    pub async fn of(view: View<'_>) -> Result<Self, Error> {
+        let gauges = view.tx.gauges_page(Page { after: 0, limit: GAUGES_MAX }).await?;
+        let usable = gauges.into_iter().filter(|gauge| {
+            gauge.state == GaugeState::InUse && gauge.calibration_due_at >= view.now
+        });
+        let mut register = Register::default();
+        for gauge in usable {
+            register.gauges.extend(reached(&gauge));
+            register.tags.insert(gauge.id, gauge.tag);
+        }
+        Ok(register)
     }
-    Ok(register)
+
+    /// What to measure next to prove what was found of a pair, in a sentence; empty if proven.
+    pub fn advise(
+        &self,
+        [internal, external]: [&SizeBelief; 2],
+        window: ClearanceWindow,
+        found: &FitJudgement,
+        unit: Unit,
+    ) -> String {
+        let advice = what_to_measure_next(internal, external, window, found.rule, &self.gauges);
+        let tag = |id: &GaugeId| self.tags.get(id).cloned().unwrap_or_default();
+        words(&advice, found, unit, tag)
+    }
+}
+
+/// A gauge, once for each side that it reaches.
+fn reached(gauge: &Gauge) -> impl Iterator<Item = RegisterGauge<GaugeId>> + '_ {
+    let sides = [Side::External, Side::Internal].into_iter();
+    let reached = sides.filter(|side| gauge.side.is_none_or(|only| only == *side));
+    reached.map(|side| RegisterGauge {
+        key: gauge.id,
+        side,
+        size_min: gauge.size_min.as_ref().map_or(Length::ZERO, |entry| entry.length),
+        size_max: gauge.size_max.as_ref().map_or(SIZE_MAX, |entry| entry.length),
+        expanded_uncertainty: gauge.uncertainty.length,
+    })
 }
 
 /// The advice in a sentence; empty if the fit is proven.
-pub(super) fn words<K: Copy>(
+fn words<K: Copy>(
     advice: &Advice<K>,
     found: &FitJudgement,
     unit: Unit,

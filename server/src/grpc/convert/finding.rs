@@ -10,6 +10,7 @@ use crate::app::fits::Doubt;
 use crate::grpc::check::Check;
 use crate::grpc::ranked;
 use crate::grpc::wire_enum::WireEnum;
+use tenths_domain::entry::EnteredTemperature;
 use tenths_domain::fit::CloseIn;
 use tenths_domain::item::{FeatureKind, ItemKind, Side};
 use tenths_domain::named::UnknownName;
@@ -204,7 +205,10 @@ fn measured(check: &mut Check, field: &str, wire: &pb::MeasuredPart) -> Option<M
             let material = check.optional_enum(&at("material"), wire.material);
             let temperature =
                 check.optional_temperature(&at("temperature"), wire.temperature.as_ref());
-            let temperature = temperature.map(|(entered, _)| entered.temperature);
+            let temperature = temperature.map(|(entered, text)| {
+                ask_fahrenheit(check, &at("temperature.value"), entered, &text);
+                entered.temperature
+            });
             Some(MeasuredSize::Value(Box::new(ValueOf {
                 entry: entry?,
                 kind: kind?,
@@ -221,6 +225,19 @@ fn measured(check: &mut Check, field: &str, wire: &pb::MeasuredPart) -> Option<M
             );
             None
         }
+    }
+}
+
+/// Asks about a Celsius temperature that may be Fahrenheit. Who did measure so hot a part says so in
+/// Fahrenheit, about which nothing is asked.
+fn ask_fahrenheit(check: &mut Check, field: &str, entered: EnteredTemperature, text: &str) {
+    if entered.temperature.looks_fahrenheit(entered.scale) {
+        let as_it_is = entered.temperature.fahrenheit();
+        let problem = format!(
+            "{text} C is above 60 C: was it Fahrenheit? then it is {text} F; a part that is so hot \
+             is at {as_it_is} F"
+        );
+        check.refuse(field, problem);
     }
 }
 

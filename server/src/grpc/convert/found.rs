@@ -81,6 +81,7 @@ fn numbered<T, R>(first: usize, rows: Vec<T>, render: impl Fn(T, i32) -> R) -> V
 
 fn fit_row(row: FitRow, number: i32, unit: Unit) -> pb::Fit {
     let shown = |value: Length| Some(length(value, unit));
+    let [measure_next, next_other] = row.measure_next;
     let score = pb::FitScore {
         verdict: row.judgement.verdict.to_wire(),
         off_centre: shown(row.off_centre),
@@ -106,6 +107,7 @@ fn fit_row(row: FitRow, number: i32, unit: Unit) -> pb::Fit {
             by: shown(other.by),
             side: or_unspecified(other.side),
             act: other.act.map(|act| act.words(unit)).unwrap_or_default(),
+            measure_next: next_other,
         }),
         installed_min: row.installed.and_then(|size| shown(size.smallest())),
         installed_max: row.installed.and_then(|size| shown(size.largest())),
@@ -113,6 +115,7 @@ fn fit_row(row: FitRow, number: i32, unit: Unit) -> pb::Fit {
         traces: row.traces.into_iter().map(trace).collect(),
         row: number,
         unconfirmed: row.unconfirmed,
+        measure_next,
     }
 }
 

@@ -3,7 +3,7 @@
 use super::common::{class, fit_class, length, requirement};
 use super::standards::{problem, ring_class, trace};
 use crate::app::fits::Doubt;
-use crate::app::pair::{self, JudgeFit, JudgedFit, SizeKnowledge};
+use crate::app::pair::{self, JudgeFit, JudgedFit, Register, SizeKnowledge};
 use crate::app::{Error, View};
 use crate::grpc::check::Check;
 use crate::grpc::wire_enum::WireEnum;
@@ -158,10 +158,11 @@ pub async fn fit_answers(
     view: View<'_>,
     questions: Vec<pb::JudgeFitRequest>,
 ) -> Result<Vec<pb::FitAnswer>, Error> {
+    let register = Register::of(view).await?;
     let mut answers = Vec::with_capacity(questions.len());
     for question in &questions {
         let judged = match judge_fit(question) {
-            Ok(order) => pair::judge_fit(view, &order).await,
+            Ok(order) => pair::judge_fit(view, &order, &register).await,
             Err(error) => Err(error),
         };
         answers.push(match judged {

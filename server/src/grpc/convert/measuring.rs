@@ -1,6 +1,6 @@
 //! Gauges, readings and assessments.
 
-use super::common::{Parsed, entry, etag, length, or_unspecified, time, written};
+use super::common::{Parsed, entry, etag, length, or_unspecified, time, to_places, written};
 use super::standards::traces;
 use crate::app::judging::{AssessPiece, Manner, PieceAssessment};
 use crate::app::measuring::{
@@ -284,6 +284,8 @@ pub fn assessment(view: AssessmentView) -> pb::FeatureAssessment {
     let record = view.assessment.record;
     let unit = record.text_unit;
     let shown = |value: Length| Some(length(value, unit));
+    let compared = record.findings.iter().flat_map(|found| [found.measured, found.limit]);
+    let places = compared.map(|length| length.places_in(unit)).max().unwrap_or(0);
     let basis = match record.wear_basis.as_str() {
         "reference_station" => pb::WearBasis::ReferenceStation,
         "nominal" => pb::WearBasis::Nominal,
@@ -311,7 +313,7 @@ pub fn assessment(view: AssessmentView) -> pb::FeatureAssessment {
         wear_limit: record.wear_limit.and_then(shown),
         expanded_uncertainty: shown(record.uncertainty),
         stations: view.stations.iter().map(|station| station_out(station, unit)).collect(),
-        findings: record.findings.into_iter().map(|found| finding(found, unit)).collect(),
+        findings: record.findings.into_iter().map(|found| finding(found, unit, places)).collect(),
         disposition: record.disposition.to_wire(),
         reasons: record.reasons,
         reading_ids: record.readings,
@@ -331,15 +333,16 @@ fn station_out(station: &StationView, unit: Unit) -> pb::StationSummary {
     }
 }
 
-fn finding(found: AssessmentFinding, unit: Unit) -> pb::Finding {
+/// A finding, its lengths to as many places as the others of its column.
+fn finding(found: AssessmentFinding, unit: Unit, places: u32) -> pb::Finding {
     let judgement = found.verdict.parse::<Verdict>().ok().map(|verdict| Judgement {
         verdict,
         probability_in: found.probability_in_ppb as f64 / 1e9,
     });
     pb::Finding {
         criterion: found.criterion,
-        measured: Some(length(found.measured, unit)),
-        limit: Some(length(found.limit, unit)),
+        measured: Some(to_places(found.measured, unit, places)),
+        limit: Some(to_places(found.limit, unit, places)),
         within: found.within,
         verdict: judgement.map(super::common::verdict),
         text: found.text,

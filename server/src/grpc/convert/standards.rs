@@ -118,6 +118,16 @@ fn bearing_out(bearing: Bearing) -> pb::GetBearingResponse {
     }
 }
 
+/// How far a size may be off only because it was written in inches: bearings are metric, so half of
+/// the last place, of a coarse one half a thou. A size in millimetres is exact.
+fn rounding(size: &Entry) -> Length {
+    const MOST: Length = Length::from_nm(12_700);
+    match size.unit {
+        Unit::Inch | Unit::Thou => Length::from_nm((size.resolution.nm() + 1) / 2).min(MOST),
+        Unit::Millimetre | Unit::Micrometre => Length::ZERO,
+    }
+}
+
 /// Bearings by their sizes.
 ///
 /// # Errors
@@ -131,11 +141,13 @@ pub fn match_bearings(wire: &pb::MatchBearingsRequest) -> Result<pb::MatchBearin
     let tolerance = check.optional_length("tolerance", wire.tolerance.as_ref());
     let Some(bore) = bore else { return Err(check.into_error()) };
     check.finish()?;
+    let given = [Some(&bore), outside_diameter.as_ref(), width.as_ref()];
+    let rounded = given.into_iter().flatten().map(rounding).max().unwrap_or(Length::ZERO);
     let sizes = BearingSizes {
         bore: bore.length,
         outside_diameter: outside_diameter.map(|entry| entry.length),
         width: width.map(|entry| entry.length),
-        tolerance: tolerance.map_or(Length::ZERO, |entry| entry.length),
+        tolerance: tolerance.map_or(rounded, |entry| entry.length),
     };
     let (found, nearest_only) = standards::match_bearings(&sizes);
     let unit = spoken(bore.unit);
@@ -180,6 +192,8 @@ pub fn seat(wire: &pb::RecommendSeatRequest) -> Result<pb::RecommendSeatResponse
     let (found, form) = standards::seat(&question)?;
     let unit = spoken(size.unit);
     let shown = |value: Option<Length>| value.map(|value| length(value, unit));
+    let mut behind = standards::seat_traces(&found, &size);
+    behind.extend(form.iter().flat_map(|form| standards::form_traces(form, size.unit)));
     let recommendations = found.into_iter().map(|one| pb::SeatRecommendation {
         tolerance_class: one.class.to_string(),
         limits: Some(size_range(one.limits, unit)),
@@ -192,9 +206,7 @@ pub fn seat(wire: &pb::RecommendSeatRequest) -> Result<pb::RecommendSeatResponse
         cylindricity: shown(form.as_ref().map(|form| form.cylindricity)),
         total_radial_run_out: shown(form.as_ref().map(|form| form.total_radial_run_out)),
         shoulder_squareness: shown(form.as_ref().map(|form| form.shoulder_squareness)),
-        traces: form
-            .map(|form| traces(standards::form_traces(&form, size.unit)))
-            .unwrap_or_default(),
+        traces: traces(behind),
         cautions: ring_warning(machine, class).map(str::to_owned).into_iter().collect(),
     })
 }

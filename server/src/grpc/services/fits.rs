@@ -1,6 +1,7 @@
 //! Fits on the wire.
 
-use crate::app::{App, fits, pair, standards};
+use crate::app::pair::{self, Register};
+use crate::app::{App, fits, standards};
 use crate::grpc::convert::standards::count;
 use crate::grpc::convert::{fits as convert, knowledge};
 use tenths_proto::v1 as pb;
@@ -38,7 +39,12 @@ impl FitsService for Fits {
         let order = knowledge::judge_fit(request.get_ref())?;
         let judged = self
             .app
-            .read(move |view| Box::pin(async move { pair::judge_fit(view, &order).await }))
+            .read(move |view| {
+                Box::pin(async move {
+                    let register = Register::of(view).await?;
+                    pair::judge_fit(view, &order, &register).await
+                })
+            })
             .await?;
         Ok(Response::new(knowledge::judged_fit(judged)))
     }
