@@ -19,6 +19,7 @@ mod repairs_report;
 mod report;
 #[cfg(test)]
 mod shop_double;
+mod traveler;
 mod words;
 
 use std::process::ExitCode;

@@ -69,6 +69,7 @@ impl ShopDouble {
             .add_service(Reconditioning(self.clone()))
             .add_service(Policies(self.clone()))
             .add_service(Repairs(self.clone()))
+            .add_service(Planning(self.clone()))
             .add_service(Rebuilds(self.clone()))
             .add_service(Health(self.clone()))
             .add_service(TransferServiceServer::new(self.clone()));
@@ -171,6 +172,7 @@ services! {
     Reconditioning = "tenths.v1.ReconditioningService";
     Policies = "tenths.v1.PolicyService";
     Repairs = "tenths.v1.RepairsService";
+    Planning = "tenths.v1.PlanningService";
     Rebuilds = "tenths.v1.RebuildsService";
     Health = "grpc.health.v1.Health";
 }

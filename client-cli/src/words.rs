@@ -54,6 +54,7 @@ parsers! {
     machine: Machine, "MACHINE_";
     material: Material, "MATERIAL_";
     method: Method, "METHOD_";
+    operation_kind: OperationKind, "OPERATION_KIND_";
     owner: OwnerKind, "OWNER_KIND_";
     piece_condition: PieceCondition, "PIECE_CONDITION_";
     piece_state: PieceState, "PIECE_STATE_";

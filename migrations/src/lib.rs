@@ -10,6 +10,7 @@ mod m20261125_000004_changes;
 mod m20261125_000005_item_sets;
 mod m20261128_000006_policies;
 mod m20261128_000007_operations;
+mod m20261128_000008_planning;
 mod sql;
 
 pub use sea_orm_migration::MigratorTrait;
@@ -29,6 +30,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000005_item_sets::Migration),
             Box::new(m20261128_000006_policies::Migration),
             Box::new(m20261128_000007_operations::Migration),
+            Box::new(m20261128_000008_planning::Migration),
         ]
     }
 }

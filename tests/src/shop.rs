@@ -10,6 +10,7 @@ use tenths_proto::v1::catalogue_service_client::CatalogueServiceClient;
 use tenths_proto::v1::finding_service_client::FindingServiceClient;
 use tenths_proto::v1::fits_service_client::FitsServiceClient;
 use tenths_proto::v1::measuring_service_client::MeasuringServiceClient;
+use tenths_proto::v1::planning_service_client::PlanningServiceClient;
 use tenths_proto::v1::policy_service_client::PolicyServiceClient;
 use tenths_proto::v1::rebuilds_service_client::RebuildsServiceClient;
 use tenths_proto::v1::receiving_service_client::ReceivingServiceClient;
@@ -77,6 +78,7 @@ clients! {
     fits: FitsServiceClient,
     measuring: MeasuringServiceClient,
     policies: PolicyServiceClient,
+    planning: PlanningServiceClient,
     rebuilds: RebuildsServiceClient,
     receiving: ReceivingServiceClient,
     reconditioning: ReconditioningServiceClient,

@@ -19,6 +19,8 @@ use tonic::Code;
 mod commands;
 #[path = "coverage/operations.rs"]
 mod operations;
+#[path = "coverage/planning.rs"]
+mod planning;
 #[path = "coverage/standards.rs"]
 mod standards;
 #[path = "coverage/tour.rs"]

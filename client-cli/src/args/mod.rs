@@ -12,6 +12,7 @@ mod lot;
 mod measure;
 mod negatives;
 mod piece;
+mod planning;
 mod policy;
 mod rebuild;
 mod recon;
@@ -32,6 +33,7 @@ pub(crate) use location::LocationCommand;
 pub(crate) use lot::{LotCommand, LotReceive};
 pub(crate) use measure::{Assess, Assessments, NumbersRead, Read, ReadingCommand, Readings};
 pub(crate) use piece::{PieceAdd, PieceCommand, PieceUpdate};
+pub(crate) use planning::{ReconPlan, ReconTraveler, ReconYields};
 pub(crate) use policy::{PolicyCommand, PolicySet};
 pub(crate) use rebuild::{RebuildClose, RebuildCommand, RebuildOpen};
 pub(crate) use recon::{

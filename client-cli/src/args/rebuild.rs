@@ -1,7 +1,7 @@
 //! `tenths rebuild ...`
 
 use super::Paging;
-use crate::entry::times;
+use crate::entry::{lists, times};
 use crate::words;
 use clap::{Args, Subcommand, ValueEnum};
 use prost_types::Timestamp;
@@ -12,7 +12,7 @@ pub(crate) enum RebuildCommand {
     /// Open a rebuild.
     #[command(
         after_help = "Example:\n  tenths rebuild open --tag R-318 --description \"headstock \
-        drive\" --core C-101 --due 2026-12-01T17:00Z"
+        drive\" --core C-101 --due 2026-12-01T17:00Z --value \"1800.00 USD\""
     )]
     Open(RebuildOpen),
     /// Show a rebuild.
@@ -52,6 +52,9 @@ pub(crate) struct RebuildOpen {
     /// When it is due.
     #[arg(long, value_parser = times::time, help = format!("When it is due: {}", times::HELP))]
     pub(crate) due: Option<Timestamp>,
+    /// What it is worth to complete it, such as "1800.00 USD"; planning goes by it.
+    #[arg(long, value_parser = lists::money)]
+    pub(crate) value: Option<v1::Money>,
 }
 
 #[derive(Debug, Args)]

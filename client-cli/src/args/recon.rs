@@ -1,6 +1,8 @@
 //! `tenths recon ...`
 
-use super::{NumbersRead, Paging, ReconDecide, ReconPropose};
+use super::{
+    NumbersRead, Paging, ReconDecide, ReconPlan, ReconPropose, ReconTraveler, ReconYields,
+};
 use crate::entry::times;
 use crate::words;
 use clap::{Args, Subcommand};
@@ -56,6 +58,18 @@ pub(crate) enum ReconCommand {
         #[command(flatten)]
         paging: Paging,
     },
+    /// Plan a machine's queue: what to do in which order, in which batches, and why.
+    #[command(
+        after_help = "Examples:\n  tenths recon plan cylindrical_grinder --assume 45\n  tenths recon \
+        plan cylindrical_grinder --release"
+    )]
+    Plan(ReconPlan),
+    /// List how often operations were good the first time.
+    #[command(after_help = "Example:\n  tenths recon yields --operation plate")]
+    Yields(ReconYields),
+    /// Write a job's traveler: one page to print that goes with the piece.
+    #[command(after_help = "Example:\n  tenths recon traveler J-12 --to J-12.html")]
+    Traveler(ReconTraveler),
     /// Claim a job, or the next one; the answer has the token for everything that follows.
     #[command(after_help = "Example:\n  tenths recon claim J-12 --lease 2h")]
     Claim(ReconClaim),
@@ -184,6 +198,9 @@ pub(crate) struct ReconEnqueue {
     /// A vendor does the work: see `recon send`.
     #[arg(long)]
     pub(crate) at_vendor: bool,
+    /// The rebuild that waits for the piece: its value puts the job forward.
+    #[arg(long, default_value = "")]
+    pub(crate) rebuild: String,
 }
 
 /// A job that was claimed.

@@ -16,6 +16,7 @@ mod location;
 mod lot;
 mod measure;
 mod piece;
+mod planning;
 mod policy;
 #[cfg(test)]
 mod reach;
@@ -23,6 +24,7 @@ mod rebuild;
 mod recon;
 mod repairs;
 mod standards;
+mod traveler;
 
 use crate::args::{Arguments, Command};
 use crate::connect::Session;

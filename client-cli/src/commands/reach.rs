@@ -46,6 +46,9 @@ fn stocked() -> ShopDouble {
     let reservation = Some(reservation);
     let answer = v1::GetReservationResponse { reservation };
     double.answer("RebuildsService/GetReservation", &answer);
+    let plan = Some(v1::DayPlan::default());
+    double.answer("PlanningService/PlanDay", &v1::PlanDayResponse { plan: plan.clone() });
+    double.answer("PlanningService/ReleasePlan", &v1::ReleasePlanResponse { plan });
     // Every question of a file gets its answer; the files below have one each.
     let answers = vec![v1::LimitsAnswer::default()];
     double.answer("StandardsService/BatchGetLimits", &v1::BatchGetLimitsResponse { answers });
@@ -69,6 +72,7 @@ async fn the_documented_lines_reach_every_rpc() {
         ("sizes.csv", "size,unit,class\n25,mm,k5\n"),
         ("bearings.csv", "designation\n6205\n"),
         ("keys.csv", "shaft,unit\n25,mm\n"),
+        ("J-12.html", ""),
         ("pairs.csv", "nominal,unit,bore,shaft,class\n25,mm,25.003,25.008,H7/k6\n"),
     ];
     for (name, text) in files {

@@ -36,6 +36,7 @@ async fn open(session: &mut Session, arguments: RebuildOpen) -> Result<(), Failu
         customer: arguments.customer,
         core_tag: arguments.core,
         due_time: arguments.due,
+        value: arguments.value,
     };
     let answer = rpc!(session, RebuildsServiceClient.open_rebuild(request))?;
     session.printer.rows(&answer, &["rebuild"])

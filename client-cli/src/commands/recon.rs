@@ -4,6 +4,7 @@ mod operate;
 mod send_outs;
 
 use super::measure::new_readings;
+use super::{planning, traveler};
 use crate::args::{ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconScrap};
 use crate::connect::{Session, rpc};
 use crate::context::Context;
@@ -52,6 +53,9 @@ pub(crate) async fn run(session: &mut Session, command: ReconCommand) -> Result<
                 _ => Ok(()),
             }
         }
+        ReconCommand::Plan(arguments) => planning::plan(session, arguments).await,
+        ReconCommand::Yields(arguments) => planning::yields(session, arguments).await,
+        ReconCommand::Traveler(arguments) => traveler::write(session, arguments).await,
         ReconCommand::Claim(arguments) => claim(session, arguments).await,
         ReconCommand::Renew { tag, token, lease } => renew(session, tag, token, lease).await,
         ReconCommand::Release { tag, token } => release(session, tag, token).await,
@@ -93,6 +97,7 @@ fn enqueue_request(
         due_time: arguments.due,
         location_code: arguments.at,
         at_vendor: arguments.at_vendor,
+        rebuild_tag: arguments.rebuild,
     })
 }
 

@@ -1,6 +1,7 @@
 //! The columns that each kind of resource is listed in, in tables and in CSV.
 
 mod found;
+mod planning;
 mod standards;
 
 use super::cell::Cell::{self, At, First, Joined, Range, Unless, Unlike};
@@ -106,6 +107,9 @@ pub(crate) const TABLES: &[(&str, &[Column])] = &[
     ("PolicyVersion", POLICY_VERSION),
     ("RepairOption", REPAIR_OPTION),
     ("RepairDecision", REPAIR_DECISION),
+    ("PlanLine", planning::PLAN_LINE),
+    ("PlanBatch", planning::PLAN_BATCH),
+    ("OperationYield", planning::OPERATION_YIELD),
     ("Rebuild", REBUILD),
     ("Reservation", RESERVATION),
     ("ImportSummary", IMPORT_SUMMARY),
@@ -401,6 +405,7 @@ const REBUILD: &[Column] = &[
     cut("customer", At("customer")),
     shown("core", At("core_tag")),
     shown("due", At("due_time")),
+    shown("value", At("value")),
     shown("opened", At("create_time")),
 ];
 

@@ -50,6 +50,7 @@ shown! {
     ReleaseClaimResponse FinishJobResponse ScrapJobResponse
     ProposeRepairsResponse DecideRepairResponse ListRepairDecisionsResponse
     GetPolicyResponse SetPolicyResponse ListPoliciesResponse Policy
+    PlanDayResponse ReleasePlanResponse DayPlan ListYieldsResponse
     OpenRebuildResponse GetRebuildResponse ListRebuildsResponse CloseRebuildResponse
     ReserveResponse GetReservationResponse ListReservationsResponse ExtendReservationResponse
     ReleaseReservationsResponse ConsumeReservationsResponse

@@ -6,7 +6,8 @@ mod plan_support;
 use plan_support::{Dice, queue};
 use proptest::prelude::*;
 use tenths_domain::plan::{
-    DayLimits, GAP_MAX_PERCENT, Plan, PlanJob, PlanRules, day_plan, plan, plan_exact,
+    DayLimits, Floor, GAP_MAX_PERCENT, LatestStart, Plan, PlanJob, PlanRules, day_plan,
+    latest_start, most_pressing, plan, plan_exact,
 };
 use tenths_domain::units::Length;
 
@@ -239,6 +240,56 @@ proptest! {
             };
             let waiting = found.lines[place..].iter().filter(over).count();
             prop_assert!(waiting == 0 || line.is_forced);
+        }
+    }
+}
+
+#[test]
+fn the_latest_start_says_which_floor_it_is() {
+    let rules = PlanRules {
+        setup_family_minutes: 20,
+        due_floor_minutes: 10,
+        max_wait_minutes: Some(500),
+        ..rules()
+    };
+    let due = |due_at_min| latest_start(&PlanJob { due_at_min, ..job(1, 30, 0) }, &rules);
+    let start = |minute, floor| Some(LatestStart { minute, floor });
+    assert_eq!(due(None), start(500, Floor::LongestWait));
+    assert_eq!(due(Some(400)), start(340, Floor::DueDate));
+    assert_eq!(due(Some(900)), start(500, Floor::LongestWait));
+    let no_wait = PlanRules { max_wait_minutes: None, ..rules };
+    assert_eq!(latest_start(&job(1, 30, 0), &no_wait), None);
+}
+
+/// Goal: of a long queue neither the urgent nor the valuable are passed over. Method: random queues
+/// cut to random lengths; the first half of the room by latest start and the first half by weight
+/// per minute, each sorted here again, must all be in.
+#[test]
+fn a_long_queue_is_cut_to_what_presses() {
+    let mut dice = Dice(7);
+    for _ in 0..300 {
+        let count = 2 + dice.below(60);
+        let (jobs, rules) = queue(&mut dice, count);
+        let most = 1 + dice.below(count) as usize;
+        let found = most_pressing(&jobs, &rules, most);
+        assert_eq!(found.len(), most.min(jobs.len()));
+        assert!(found.is_sorted_by(|a, b| a < b), "each once, in the order given");
+
+        let mut by_start: Vec<usize> = (0..jobs.len()).collect();
+        by_start.sort_by_key(|one| {
+            let start = latest_start(&jobs[*one], &rules).map_or(i64::MAX, |start| start.minute);
+            (start, jobs[*one].queued_at_min, jobs[*one].id)
+        });
+        let mut by_weight: Vec<usize> = (0..jobs.len()).collect();
+        by_weight.sort_by(|a, b| {
+            let weight =
+                |one: usize| i128::from(jobs[one].value_minor) * i128::from(jobs[one].chance_ppm);
+            let minutes = |one: usize| i128::from(jobs[one].minutes);
+            let tie = |one: usize| (jobs[one].queued_at_min, jobs[one].id);
+            (weight(*b) * minutes(*a)).cmp(&(weight(*a) * minutes(*b))).then(tie(*a).cmp(&tie(*b)))
+        });
+        for one in by_start.iter().take(most.div_ceil(2)).chain(by_weight.iter().take(most / 2)) {
+            assert!(found.contains(one), "{one} of {count} is not among {most}");
         }
     }
 }

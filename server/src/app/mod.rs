@@ -16,6 +16,7 @@ pub mod judging;
 mod lookup;
 pub mod measuring;
 pub mod pair;
+pub mod planning;
 pub mod policies;
 mod reading_traces;
 pub mod rebuilds;

@@ -5,6 +5,7 @@ use super::error::{Error, check_etag};
 use super::holds;
 use super::views::{RebuildView, ReservationView};
 use tenths_domain::ids::RebuildId;
+use tenths_domain::money::Money;
 use tenths_domain::state::RebuildState;
 use tenths_storage::{Page, Rebuild};
 
@@ -21,6 +22,8 @@ pub struct OpenRebuild {
     pub core_tag: Option<String>,
     /// When it is due, in Unix microseconds.
     pub due_at: Option<i64>,
+    /// What it is worth to complete it.
+    pub value: Option<Money>,
 }
 
 /// Closes a rebuild.
@@ -53,6 +56,7 @@ pub async fn open_rebuild(act: &Act<'_>, new: &OpenRebuild) -> Result<RebuildVie
             customer: new.customer.clone(),
             core,
             due_at: new.due_at,
+            value: new.value,
             state: RebuildState::Open,
             created_at: act.now,
             revision: 1,

@@ -13,14 +13,15 @@ pub mod wire_enum;
 
 use crate::app::App;
 use services::{
-    assembly, catalogue, finding, fits, measuring, policies, rebuilds, receiving, reconditioning,
-    repairs, standards, stock, transfer,
+    assembly, catalogue, finding, fits, measuring, planning, policies, rebuilds, receiving,
+    reconditioning, repairs, standards, stock, transfer,
 };
 use tenths_proto::v1::assembly_service_server::AssemblyServiceServer;
 use tenths_proto::v1::catalogue_service_server::CatalogueServiceServer;
 use tenths_proto::v1::finding_service_server::FindingServiceServer;
 use tenths_proto::v1::fits_service_server::FitsServiceServer;
 use tenths_proto::v1::measuring_service_server::MeasuringServiceServer;
+use tenths_proto::v1::planning_service_server::PlanningServiceServer;
 use tenths_proto::v1::policy_service_server::PolicyServiceServer;
 use tenths_proto::v1::rebuilds_service_server::RebuildsServiceServer;
 use tenths_proto::v1::receiving_service_server::ReceivingServiceServer;
@@ -54,6 +55,7 @@ pub fn routes(app: App) -> Routes {
         ))
         .add_service(service!(PolicyServiceServer, policies::Policies::new(app.clone())))
         .add_service(service!(RepairsServiceServer, repairs::Repairs::new(app.clone())))
+        .add_service(service!(PlanningServiceServer, planning::Planning::new(app.clone())))
         .add_service(service!(RebuildsServiceServer, rebuilds::Rebuilds::new(app.clone())))
         .add_service(transfer::server(app))
 }

@@ -10,6 +10,7 @@ use tenths_domain::keys::{KeyStandard, KeyseatFit};
 use tenths_domain::matching::MissSide;
 use tenths_domain::measure::SettingMethod;
 use tenths_domain::options::{BlockCode, DoubtCode, MinimumBy};
+use tenths_domain::plan::Floor;
 use tenths_domain::policy::{BuildMethod, FeatureUse, ShaftEnd, Site, StepSystem};
 use tenths_domain::retaining_rings::RingKind;
 use tenths_domain::route::{self, OperationKind};
@@ -117,6 +118,7 @@ wire_enum! {
     CoreGrade = pb::CoreGrade, "CORE_GRADE";
     CoreState = pb::CoreState, "CORE_STATE";
     FeatureKind = pb::FeatureKind, "FEATURE_KIND";
+    Floor = pb::Floor, "FLOOR";
     GaugeState = pb::GaugeState, "GAUGE_STATE";
     ItemKind = pb::ItemKind, "ITEM_KIND";
     JobOutcome = pb::JobOutcome, "JOB_OUTCOME";

@@ -333,6 +333,8 @@ entity!(rebuilds, "rebuilds" {
     state: String,
     created_at: i64,
     revision: i64,
+    value_minor: Option<i64>,
+    value_currency: Option<String>,
 });
 
 entity!(reservations, "reservations" {

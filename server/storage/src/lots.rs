@@ -3,7 +3,7 @@
 use crate::entities::{lot_stock, lots, reservations};
 use crate::error::StorageError;
 use crate::page::Page;
-use crate::rows::{corrupt, named, one_row};
+use crate::rows::{money, one_row};
 use crate::tx::Tx;
 use sea_orm::sea_query::Expr;
 use sea_orm::{
@@ -215,7 +215,7 @@ impl Tx {
 }
 
 pub(crate) fn lot(row: lots::Model) -> Result<Lot, StorageError> {
-    let unit_cost = unit_cost(row.id, row.cost_minor, row.cost_currency.as_deref())?;
+    let unit_cost = money("lots", row.id, row.cost_minor, row.cost_currency.as_deref())?;
     Ok(Lot {
         id: LotId(row.id),
         tag: row.tag,
@@ -225,21 +225,6 @@ pub(crate) fn lot(row: lots::Model) -> Result<Lot, StorageError> {
         created_at: row.created_at,
         revision: row.revision,
     })
-}
-
-/// The cost of one of lot `id`.
-pub(crate) fn unit_cost(
-    id: i64,
-    minor: Option<i64>,
-    currency: Option<&str>,
-) -> Result<Option<Money>, StorageError> {
-    match (minor, currency) {
-        (Some(minor), Some(currency)) => {
-            Ok(Some(Money { minor, currency: named("lots", id, currency)? }))
-        }
-        (None, None) => Ok(None),
-        _ => Err(corrupt("lots", id, "a cost without a currency")),
-    }
 }
 
 pub(crate) fn lot_row(lot: &Lot) -> lots::ActiveModel {

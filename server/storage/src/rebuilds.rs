@@ -3,7 +3,7 @@
 use crate::entities::rebuilds;
 use crate::error::StorageError;
 use crate::page::Page;
-use crate::rows::{named, one_row};
+use crate::rows::{money, named, one_row};
 use crate::tx::Tx;
 use sea_orm::{
     ActiveModelTrait, ActiveValue::NotSet, ActiveValue::Set, ColumnTrait, EntityTrait, QueryFilter,
@@ -11,6 +11,7 @@ use sea_orm::{
 };
 use std::collections::HashMap;
 use tenths_domain::ids::{CoreId, RebuildId};
+use tenths_domain::money::Money;
 use tenths_domain::state::RebuildState;
 
 /// A unit being rebuilt.
@@ -30,6 +31,8 @@ pub struct Rebuild {
     pub due_at: Option<i64>,
     /// Where it stands.
     pub state: RebuildState,
+    /// What it is worth to complete it.
+    pub value: Option<Money>,
     /// When it was opened, in Unix microseconds.
     pub created_at: i64,
     /// Version.
@@ -110,6 +113,7 @@ impl Tx {
 }
 
 fn rebuild(row: rebuilds::Model) -> Result<Rebuild, StorageError> {
+    let value = money("rebuilds", row.id, row.value_minor, row.value_currency.as_deref())?;
     Ok(Rebuild {
         id: RebuildId(row.id),
         state: named("rebuilds", row.id, &row.state)?,
@@ -118,6 +122,7 @@ fn rebuild(row: rebuilds::Model) -> Result<Rebuild, StorageError> {
         customer: row.customer,
         core: row.core_id.map(CoreId),
         due_at: row.due_at,
+        value,
         created_at: row.created_at,
         revision: row.revision,
     })
@@ -134,5 +139,7 @@ fn rebuild_row(rebuild: &Rebuild) -> rebuilds::ActiveModel {
         state: Set(rebuild.state.as_str().to_owned()),
         created_at: Set(rebuild.created_at),
         revision: Set(rebuild.revision),
+        value_minor: Set(rebuild.value.map(|value| value.minor)),
+        value_currency: Set(rebuild.value.map(|value| value.currency.as_str().to_owned())),
     }
 }

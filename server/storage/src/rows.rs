@@ -8,6 +8,7 @@ use sea_orm::{
 };
 use std::collections::HashMap;
 use std::str::FromStr;
+use tenths_domain::money::Money;
 use tenths_domain::units::Length;
 
 /// Most keys in one IN list: both databases allow more, this keeps statements short.
@@ -49,6 +50,22 @@ pub(crate) fn corrupt(
 
 pub(crate) fn length(nm: Option<i64>) -> Option<Length> {
     nm.map(Length::from_nm)
+}
+
+/// An amount in two columns that may be absent.
+pub(crate) fn money(
+    table: &'static str,
+    id: i64,
+    minor: Option<i64>,
+    currency: Option<&str>,
+) -> Result<Option<Money>, StorageError> {
+    match (minor, currency) {
+        (Some(minor), Some(currency)) => {
+            Ok(Some(Money { minor, currency: named(table, id, currency)? }))
+        }
+        (None, None) => Ok(None),
+        _ => Err(corrupt(table, id, "an amount without a currency")),
+    }
 }
 
 /// Lines kept in one text column.

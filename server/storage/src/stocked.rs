@@ -3,9 +3,8 @@
 //! Read within [`crate::Store::read`], whose one snapshot makes the statements of a page agree.
 
 use crate::error::StorageError;
-use crate::lots::unit_cost;
 use crate::pieces::target;
-use crate::rows::{Among, corrupt, length, named, named_option};
+use crate::rows::{Among, corrupt, length, money, named, named_option};
 use crate::tx::Tx;
 use std::collections::HashSet;
 use tenths_domain::ids::{FeatureId, ItemId, LocationId, LotId, PieceId};
@@ -323,7 +322,7 @@ fn lot(row: LotRow) -> Result<StockedLot, StorageError> {
         tag,
         item: ItemId(item),
         date_code,
-        unit_cost: unit_cost(id, minor, currency.as_deref())?,
+        unit_cost: money("lots", id, minor, currency.as_deref())?,
         created_at,
         stock: Vec::new(),
         holds: Vec::new(),

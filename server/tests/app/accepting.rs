@@ -146,6 +146,7 @@ async fn a_removed_bearing_never_goes_into_stock(db: TestDb) {
             due_at: None,
             location_code: None,
             at_vendor: false,
+            rebuild_tag: None,
         };
         let queued = act!(shop, reconditioning::enqueue_job, order);
         assert!(queued.is_err(), "a removed bearing was queued to {method}, and could go to stock");

@@ -140,6 +140,7 @@ async fn a_piece_whose_hold_ran_out_goes_on(db: TestDb) {
         due_at: None,
         location_code: None,
         at_vendor: false,
+        rebuild_tag: None,
     };
     act!(shop, reconditioning::enqueue_job, order).unwrap();
     let queued = look!(shop, stock::get_piece, "P-1").unwrap();

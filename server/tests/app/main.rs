@@ -9,6 +9,7 @@ mod holding;
 mod idempotency;
 mod measuring;
 mod operations;
+mod planning;
 mod property;
 mod reconditioning;
 mod shop;

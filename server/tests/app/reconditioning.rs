@@ -35,6 +35,7 @@ fn queue(piece: &str, method: Method, target: Option<(&str, &str)>) -> EnqueueJo
         due_at: None,
         location_code: None,
         at_vendor: false,
+        rebuild_tag: None,
     }
 }
 

@@ -339,6 +339,7 @@ impl Shop {
                 customer: String::new(),
                 core_tag: None,
                 due_at: None,
+                value: None,
             };
             act!(self, rebuilds::open_rebuild, rebuild).unwrap();
         }

@@ -20,6 +20,7 @@ pub(crate) async fn call_every_rpc(c: &Clients) {
     tour_rebuilds(&bench).await;
     tour_transfer(c).await;
     super::operations::tour(&bench).await;
+    super::planning::tour(&bench).await;
 }
 
 fn iven() -> String {

@@ -17,17 +17,23 @@
 //! of up to 8 jobs the worst gap is held below [`GAP_MAX_PERCENT`] by a test. Both are
 //! deterministic: ties go by weight per minute, then queue time, then id.
 
+mod after;
 mod batch;
 mod day;
 mod exact;
 mod order;
+mod pressing;
 mod problem;
 
+pub use after::{LaterOperation, MinutesAfter, minutes_after};
 pub use batch::Batch;
 pub use day::{DayLimits, DayPlan, day_plan};
 pub use exact::{EXACT_JOBS_MAX, plan_exact};
 pub use order::plan;
+pub use pressing::most_pressing;
+pub use problem::latest_start;
 
+use crate::named::named_enum;
 use crate::units::Length;
 
 /// The worst that a plan of up to 8 jobs may lose beyond the best there is, in hundredths of the
@@ -74,6 +80,25 @@ pub struct PlanRules {
     pub due_floor_minutes: u32,
     /// What the machine is set up for: family and a size of the band.
     pub set_up: Option<(String, Length)>,
+}
+
+named_enum! {
+    /// What makes a job go ahead of value.
+    Floor, "floor" {
+        /// It would be late otherwise.
+        DueDate = "due_date",
+        /// It has waited its longest.
+        LongestWait = "longest_wait",
+    }
+}
+
+/// When a job goes ahead of value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LatestStart {
+    /// From this minute on.
+    pub minute: i64,
+    /// Why.
+    pub floor: Floor,
 }
 
 /// One job in its place.

@@ -46,7 +46,7 @@ fn densest_next(problem: &Problem<'_>) -> Vec<usize> {
 }
 
 /// Smith's rule: by weight per minute of work alone.
-fn by_density(problem: &Problem<'_>) -> Vec<usize> {
+pub(super) fn by_density(problem: &Problem<'_>) -> Vec<usize> {
     let mut order: Vec<usize> = (0..problem.jobs.len()).collect();
     order.sort_by(|a, b| {
         if is_before(problem, (*a, 0), (*b, 0)) {

@@ -1,6 +1,6 @@
 //! What both planners share: weights, latest starts, set-ups, and the plan of an order.
 
-use super::{Plan, PlanJob, PlanLine, PlanRules, batch};
+use super::{Floor, LatestStart, Plan, PlanJob, PlanLine, PlanRules, batch};
 use crate::units::Length;
 use crate::yields::PPM;
 
@@ -21,7 +21,7 @@ impl<'a> Problem<'a> {
             jobs,
             rules,
             weights: jobs.iter().map(weight).collect(),
-            latest: jobs.iter().map(|job| latest_start(job, rules)).collect(),
+            latest: jobs.iter().map(|job| Some(latest_start(job, rules)?.minute)).collect(),
             setups: jobs.iter().map(setup).collect(),
         }
     }
@@ -119,14 +119,18 @@ fn weight(job: &PlanJob) -> i128 {
     i128::from(job.value_minor.max(0)) * i128::from(job.chance_ppm.min(PPM))
 }
 
-fn latest_start(job: &PlanJob, rules: &PlanRules) -> Option<i64> {
+/// The minute from which a job goes ahead of value, and why; nothing if it has neither a due date nor
+/// a longest wait. Where both come at once it is the due date.
+pub fn latest_start(job: &PlanJob, rules: &PlanRules) -> Option<LatestStart> {
     let ahead =
         [job.minutes, job.minutes_after, rules.setup_family_minutes, rules.due_floor_minutes];
     let ahead: i64 = ahead.iter().map(|minutes| i64::from(*minutes)).sum();
     let by_due = job.due_at_min.map(|due| due.saturating_sub(ahead));
     let waits = rules.max_wait_minutes.map(i64::from);
     let by_wait = waits.map(|minutes| job.queued_at_min.saturating_add(minutes));
-    [by_due, by_wait].into_iter().flatten().min()
+    let by_due = by_due.map(|minute| LatestStart { minute, floor: Floor::DueDate });
+    let by_wait = by_wait.map(|minute| LatestStart { minute, floor: Floor::LongestWait });
+    by_due.into_iter().chain(by_wait).min_by_key(|start| start.minute)
 }
 
 /// The band that a size is in.

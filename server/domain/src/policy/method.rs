@@ -3,6 +3,7 @@
 use super::{FeatureUse, Hrc};
 use crate::money::Money;
 use crate::named::named_enum;
+use crate::route::OperationKind;
 use crate::units::Length;
 
 named_enum! {
@@ -18,6 +19,18 @@ named_enum! {
         Weld = "weld",
         /// A sleeve, shrunk or pressed.
         Sleeve = "sleeve",
+    }
+}
+
+impl BuildMethod {
+    /// The operation that puts the layer on, or the sleeve.
+    pub const fn operation(self) -> OperationKind {
+        match self {
+            BuildMethod::HardChrome | BuildMethod::SelectivePlating => OperationKind::Plate,
+            BuildMethod::ThermalSpray => OperationKind::Spray,
+            BuildMethod::Weld => OperationKind::Weld,
+            BuildMethod::Sleeve => OperationKind::FitSleeve,
+        }
     }
 }
 

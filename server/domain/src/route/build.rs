@@ -214,13 +214,10 @@ impl Route<'_> {
         let over = entry.over_build_per_side + entry.over_build_per_side;
         let span = target.span();
         let raised = if self.is_shaft() { span.upper + over } else { span.lower - over };
-        let (kind, machine) = match entry.method {
-            BuildMethod::HardChrome | BuildMethod::SelectivePlating => {
-                (OperationKind::Plate, Machine::BuildUpPlant)
-            }
-            BuildMethod::ThermalSpray => (OperationKind::Spray, Machine::BuildUpPlant),
-            BuildMethod::Weld => (OperationKind::Weld, Machine::BuildUpPlant),
-            BuildMethod::Sleeve => (OperationKind::FitSleeve, Machine::Press),
+        let kind = entry.method.operation();
+        let machine = match entry.method {
+            BuildMethod::Sleeve => Machine::Press,
+            _ => Machine::BuildUpPlant,
         };
         let (from, to) = (Some(cut_to), Some(exactly(raised)));
         let change = Some((raised - cut_to).abs());

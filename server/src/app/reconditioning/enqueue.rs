@@ -9,9 +9,10 @@ use crate::app::stock::{check_not_held, check_not_removed_bearing, check_step, r
 use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
+use tenths_domain::ids::RebuildId;
 use tenths_domain::item::{FeatureKind, Limits, Side};
 use tenths_domain::route::{sent_out, single};
-use tenths_domain::state::{Method, PieceState};
+use tenths_domain::state::{Method, PieceState, RebuildState};
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{ItemFeature, Piece, PieceSize};
 
@@ -36,6 +37,8 @@ pub struct EnqueueJob {
     pub location_code: Option<String>,
     /// Whether a vendor does the work.
     pub at_vendor: bool,
+    /// The rebuild that waits for the piece.
+    pub rebuild_tag: Option<String>,
 }
 
 /// Puts a piece into the queue; answers also with cautions for the work.
@@ -80,6 +83,10 @@ pub async fn enqueue_job(
     }
     piece.state = PieceState::Reconditioning;
     act.tx.save_piece(&mut piece).await?;
+    let rebuild = match &order.rebuild_tag {
+        Some(tag) => Some(open_rebuild(act, tag).await?),
+        None => None,
+    };
     let kind = feature.feature.kind;
     let route = match order.at_vendor {
         true => sent_out(order.method, kind, order.target),
@@ -94,13 +101,23 @@ pub async fn enqueue_job(
         reason,
         due_at: order.due_at,
         rework_of: None,
-        rebuild: None,
+        rebuild,
         value_minor: None,
         policy_version: None,
         route,
     };
     let job = start_job(act, new).await?;
     Ok((view.job(job).await?, cautions(order.method)))
+}
+
+/// The rebuild that waits for a piece; a closed one waits for nothing.
+async fn open_rebuild(act: &Act<'_>, tag: &str) -> Result<RebuildId, Error> {
+    let rebuild = act.view().find_rebuild(tag).await?;
+    if rebuild.state != RebuildState::Open {
+        let description = format!("rebuild {tag} is {}: it waits for no piece", rebuild.state);
+        return Err(Error::forbidden("REBUILD_CLOSED", tag, description));
+    }
+    Ok(rebuild.id)
 }
 
 /// What the latest assessment of the feature itself says against it.

@@ -9,6 +9,7 @@ pub mod found;
 pub mod knowledge;
 pub mod measuring;
 pub mod operations;
+pub mod planning;
 pub mod policies;
 pub mod rebuilds;
 pub mod receiving;

@@ -1,6 +1,6 @@
 //! Rebuilds and holds.
 
-use super::common::{Parsed, etag, time};
+use super::common::{Parsed, etag, money, time};
 use super::stock::ledger_entry;
 use crate::app::holds::{
     ConsumeReservations, ExtendReservation, LineSubject, ReleaseReservations, Reserve, Until,
@@ -33,6 +33,7 @@ pub fn open_rebuild(wire: &pb::OpenRebuildRequest) -> Parsed<OpenRebuild> {
         customer: check.optional_text("customer", &wire.customer, NAME_MAX),
         core_tag: check.optional_tag("core_tag", &wire.core_tag),
         due_at: check.optional_time("due_time", wire.due_time.as_ref()),
+        value: check.optional_money("value", wire.value.as_ref()),
     };
     check.finish()?;
     Ok((request, command))
@@ -166,6 +167,7 @@ pub fn rebuild(view: RebuildView) -> pb::Rebuild {
         state: rebuild.state.to_wire(),
         etag: etag(rebuild.revision),
         create_time: Some(time(rebuild.created_at)),
+        value: rebuild.value.map(money),
     }
 }
 

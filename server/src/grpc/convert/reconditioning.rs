@@ -34,6 +34,7 @@ pub fn enqueue_job(wire: &pb::EnqueueJobRequest) -> Parsed<EnqueueJob> {
     let reason = check.optional_text("reason", &wire.reason, TEXT_MAX);
     let due_at = check.optional_time("due_time", wire.due_time.as_ref());
     let location_code = check.optional_tag("location_code", &wire.location_code);
+    let rebuild_tag = check.optional_tag("rebuild_tag", &wire.rebuild_tag);
     let Some(method) = method else { return Err(check.into_error()) };
     check.finish()?;
     let command = EnqueueJob {
@@ -46,6 +47,7 @@ pub fn enqueue_job(wire: &pb::EnqueueJobRequest) -> Parsed<EnqueueJob> {
         due_at,
         location_code,
         at_vendor: wire.at_vendor,
+        rebuild_tag,
     };
     Ok((request, command))
 }

@@ -5,6 +5,7 @@ pub mod catalogue;
 pub mod finding;
 pub mod fits;
 pub mod measuring;
+pub mod planning;
 pub mod policies;
 pub mod rebuilds;
 pub mod receiving;

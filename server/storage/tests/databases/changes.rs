@@ -15,7 +15,7 @@ use tenths_domain::ids::{
     FeatureId, GaugeId, ItemId, JobId, LocationId, LotId, PieceId, ReadingId, SendOutId,
 };
 use tenths_domain::item::FeatureKind;
-use tenths_domain::route::single;
+use tenths_domain::route::{Machine, single};
 use tenths_domain::state::{GaugeState, LedgerReason, Method, SendOutLineState};
 use tenths_storage::SubjectKind::{Gauge, Item, Location, Lot, Piece};
 use tenths_storage::{
@@ -185,9 +185,8 @@ const CASES: &[Case] = &[
     case!(insert_policy, [], |tx| policies::put_again(tx).await?),
     case!(insert_repair_decision, [], |tx| policies::decide_again(tx).await?),
     case!(insert_job, [], |tx| {
-        let mut job = tx.job_by_tag("J-2").await?.unwrap();
-        job.tag = "J-3".to_owned();
-        tx.insert_job(job).await?;
+        let job = tx.job_by_tag("J-2").await?.unwrap();
+        tx.insert_job(tenths_storage::Job { tag: "J-3".to_owned(), ..job }).await?;
     }),
     case!(save_job, [], |tx| tx.save_job(&mut tx.job_by_tag("J-1").await?.unwrap()).await?),
     case!(insert_operations, [], |tx| {
@@ -220,6 +219,7 @@ const CASES: &[Case] = &[
     case!(save_rebuild, [], |tx| {
         tx.save_rebuild(&mut tx.rebuild_by_tag("R-1").await?.unwrap()).await?;
     }),
+    case!(save_plan, [], |tx| tx.save_plan(Machine::Lathe, &[]).await?),
     case!(write_ledger, [], |tx| tx.write_ledger(vec![movement()]).await?),
     case!(write_ledger_bulk, [], |tx| tx.write_ledger_bulk(&[movement()]).await?),
     case!(trim_changes, [], |tx| tx.trim_changes(1_000_000).await?),

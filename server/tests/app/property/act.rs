@@ -265,6 +265,7 @@ async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 due_at: (*method % 2 == 0).then_some(act.now + i64::from(*piece) * HOUR),
                 location_code: Some(shelf(4)),
                 at_vendor: *at_vendor,
+                rebuild_tag: None,
             };
             said!(reconditioning::enqueue_job, act, order)
         }
@@ -397,6 +398,7 @@ async fn hold(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 customer: "Nordhof".to_owned(),
                 core_tag: None,
                 due_at: Some(act.now + 24 * HOUR),
+                value: None,
             };
             said!(rebuilds::open_rebuild, act, order)
         }

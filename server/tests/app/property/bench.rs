@@ -208,6 +208,7 @@ pub(crate) async fn put_to_work(shop: &Shop) {
             due_at: None,
             location_code: None,
             at_vendor: false,
+            rebuild_tag: None,
         };
         act!(shop, reconditioning::enqueue_job, order).unwrap();
     }
