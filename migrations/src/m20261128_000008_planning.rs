@@ -16,7 +16,7 @@ impl MigrationTrait for Migration {
     async fn up(&self, manager: &SchemaManager) -> Result<(), DbErr> {
         let text = "ALTER TABLE rebuilds ADD COLUMN value_minor BIGINT CHECK (value_minor >= 0);
                     ALTER TABLE rebuilds ADD COLUMN value_currency {code};
-                    CREATE INDEX operations_by_start ON operations (machine, started_at)
+                    CREATE INDEX operations_by_start ON operations (machine, started_at) \
                         WHERE started_at IS NOT NULL;
                     CREATE INDEX jobs_by_rebuild ON jobs (rebuild_id) WHERE rebuild_id IS NOT NULL";
         sql::run(manager, text).await
