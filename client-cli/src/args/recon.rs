@@ -60,7 +60,7 @@ pub(crate) enum ReconCommand {
     },
     /// Plan a machine's queue: what to do in which order, in which batches, and why.
     #[command(
-        after_help = "Examples:\n  tenths recon plan cylindrical_grinder --assume 45\n  tenths recon \
+        after_help = "Example:\n  tenths recon plan cylindrical_grinder --assume 45\n  tenths recon \
         plan cylindrical_grinder --release"
     )]
     Plan(ReconPlan),

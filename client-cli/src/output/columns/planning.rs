@@ -4,14 +4,14 @@ use super::super::cell::Cell::{At, First, Number};
 use super::{Column, beneath, csv, cut, shown};
 
 pub(super) const PLAN_LINE: &[Column] = &[
-    shown("place", At("place")),
+    shown("no", At("place")),
     shown("batch", At("batch")),
     shown("job", At("job_tag")),
     shown("piece", At("piece_tag")),
     cut("feature", At("feature")),
     shown("size", At("finish_size")),
     shown("when", At("planned_for")),
-    shown("forced_by", At("forced_by")),
+    shown("forced", At("forced_by")),
     shown("finish", At("finish_time")),
     csv("start", At("start_time")),
     csv("operation", At("operation")),
@@ -27,9 +27,9 @@ pub(super) const PLAN_LINE: &[Column] = &[
 
 pub(super) const PLAN_BATCH: &[Column] = &[
     shown("batch", At("number")),
-    shown("jobs", At("text")),
+    shown("holds", At("text")),
     shown("set_up", At("setup_family")),
-    csv("count", At("jobs")),
+    csv("jobs", At("jobs")),
     csv("smallest", At("smallest")),
     csv("largest", At("largest")),
     csv("setup_minutes", At("setup_minutes")),
