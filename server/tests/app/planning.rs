@@ -142,13 +142,13 @@ async fn a_plan_goes_by_value_and_batches_and_says_what_it_assumes(db: TestDb) {
     worth(&shop, "R-90", "900.00 USD").await;
     worth(&shop, "R-10", "10.00 USD").await;
     let cheap = open(&shop, Wanted { rebuild: Some("R-10"), ..wanted("P-1") }).await;
-    let other = open(&shop, Wanted { size_nm: 12_000_000, ..wanted("P-2") }).await;
+    let other = open(&shop, Wanted { size_nm: 12_700_000, ..wanted("P-2") }).await;
     let dear = open(&shop, Wanted { rebuild: Some("R-90"), ..wanted("P-3") }).await;
     let plan = plan(&shop).await;
     assert_eq!(tags(&plan), [&dear, &cheap, &other]);
     assert_eq!(plan.waiting, 3);
     let texts: Vec<&str> = plan.batches.iter().map(|batch| batch.text.as_str()).collect();
-    assert_eq!(texts, ["2 at 0.7400 in, one set-up", "1 at 0.4724 in, one set-up"]);
+    assert_eq!(texts, ["2 at 0.7400 in, one set-up", "1 at 0.5000 in, one set-up"]);
     assert_eq!(plan.lines[0].value.unwrap().minor, 90_000);
     // Nothing was ever judged, so both operations pass with the prior's chance.
     assert_eq!(plan.lines[0].plan.chance_ppm, 250_000);
