@@ -497,7 +497,34 @@ told 'regrind_1' 'regrind_2' 'build_up_hard_chrome' 'build_up_weld' 'scrap'
 shown ledger --tag W-9
 told 'below_minimum_diameter'
 
-# The order in which they are done comes here.
+say 'In which order? The wash and the crack test come first for all. oto plans them, and what is
+released is what `recon claim` hands out next.'
+oto recon plan wash --release
+told 'one set-up' 'W-5'
+# A worker takes the next of a machine so many times, and finishes each.
+works_off() {
+  local machine=$1 count=$2 tag token rest
+  for ((; count > 0; count--)); do
+    quietly --person iven --output csv recon claim --machine "$machine"
+    IFS=, read -r tag token rest < <(tail -n 1 "$work/answer")
+    quietly --person iven recon done "$tag" --token "$token"
+    printf '  %s done at the %s\n' "$tag" "${machine//_/ }"
+  done
+}
+works_off wash 6
+works_off inspection_bench 6
+
+say 'Now the grinder: what is due first, in batches that share a set-up.'
+oto recon plan cylindrical_grinder --release
+told 'W-2' 'W-3' 'W-5' 'one set-up' 'batching saves'
+
+say 'Every job has a sheet to go with it: each operation with its sizes, per side and on diameter.'
+job=$(sed -n 's/^\(J-[0-9]*\),W-5,.*/\1/p' <("$tenths" --output csv recon list))
+iven recon claim "$job"
+shown recon show "$job"
+told 'finish_grind'
+iven recon traveler "$job" --to "$work/traveler.html"
+grep -q 'per side' "$work/traveler.html" || fail 'the traveler does not say per side'
 
 # --- The end -------------------------------------------------------------------------------------
 

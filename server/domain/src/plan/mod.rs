@@ -15,7 +15,7 @@
 //! of them by moving jobs and runs of jobs and by exchanging two, until nothing helps.
 //! [`plan_exact`] tries everything for few jobs, and is the yardstick: over 1 000 random instances
 //! of up to 8 jobs the worst gap is held below [`GAP_MAX_PERCENT`] by a test. Both are
-//! deterministic: ties go by weight per minute, then queue time, then id.
+//! deterministic: ties go by weight per minute, then due date, then queue time, then id.
 
 mod after;
 mod batch;

@@ -19,14 +19,18 @@ pub fn plan(jobs: &[PlanJob], rules: &PlanRules) -> Plan {
     best.unwrap_or_else(|| problem.plan(&[]))
 }
 
-/// Weight per minute, as a fraction that is compared exactly: greater first, then queue time, id.
+/// Weight per minute, as a fraction that is compared exactly: greater first, then due date (none is
+/// last), queue time, id.
 fn is_before(problem: &Problem<'_>, one: (usize, u32), other: (usize, u32)) -> bool {
     let minutes = |(job, setup): (usize, u32)| {
         i128::from((u64::from(setup) + u64::from(problem.jobs[job].minutes)).max(1))
     };
     let left = problem.weight(one.0) * minutes(other);
     let right = problem.weight(other.0) * minutes(one);
-    let tie = |job: usize| (problem.jobs[job].queued_at_min, problem.jobs[job].id, job);
+    let tie = |job: usize| {
+        let PlanJob { due_at_min, queued_at_min, id, .. } = &problem.jobs[job];
+        (due_at_min.unwrap_or(i64::MAX), *queued_at_min, *id, job)
+    };
     left > right || (left == right && tie(one.0) < tie(other.0))
 }
 
