@@ -7,8 +7,9 @@ from grpc_reflection.v1alpha import reflection_pb2
 from grpc_shop import PACKAGE, Refused
 
 SERVICES = ["AssemblyService", "CatalogueService", "FindingService", "FitsService", "MeasuringService",
-            "RebuildsService", "ReceivingService", "ReconditioningService", "StandardsService",
-            "StockService", "TransferService"]
+            "PlanningService", "PolicyService", "RebuildsService", "ReceivingService",
+            "ReconditioningService", "RepairsService", "StandardsService", "StockService",
+            "TransferService"]
 
 
 @pytest.mark.parametrize("version", ["v1", "v1alpha"])

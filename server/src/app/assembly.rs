@@ -245,6 +245,10 @@ fn field_of(error: &AssemblyError) -> &'static str {
     }
 }
 
+/// A bearing is another one than that of the joint if its bore is further off than this: no seat of
+/// a class in use is (our own choice).
+const OTHER_BORE: Length = Length::from_nm(500_000);
+
 /// A bearing that is fitted: what clearance is left inside it.
 #[derive(Clone, Debug)]
 pub struct FittedBearing {
@@ -268,15 +272,25 @@ pub struct FittedClearance {
 /// What clearance a seat's interference leaves inside a bearing.
 ///
 /// # Errors
-/// [`Error::Invalid`] for a number that is not known, or a group that its bore does not have.
+/// [`Error::Invalid`] for a number that is not known or of another bore than the joint, or a group
+/// that its bore does not have.
 pub fn fitted_clearance(
     bearing: &FittedBearing,
     heated: HeatedPart,
-    seat: Interference,
+    joint: &AssemblyAdvice,
     unit: Unit,
 ) -> Result<FittedClearance, Error> {
     let invalid = |error: &dyn std::fmt::Display| Error::invalid("designation", error.to_string());
     let found = designation::parse(&bearing.designation).map_err(|error| invalid(&error))?;
+    let (seat, bore) = (joint.planned, found.dimensions.bore);
+    if (bore - joint.diameter).abs() > OTHER_BORE {
+        let [bore, joint] = [bore, joint.diameter].map(|length| length.display_in(unit));
+        let problem = format!(
+            "{} has a bore of {bore}, the joint is {joint}: name the bearing that is fitted",
+            bearing.designation
+        );
+        return Err(Error::invalid("designation", problem));
+    }
     let sealed = matches!(found.closure, Some(Closure::SealOneSide | Closure::SealBothSides));
     if sealed && heated != HeatedPart::SealedBearing {
         return Err(Error::invalid(

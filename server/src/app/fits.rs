@@ -3,6 +3,7 @@
 use super::act::View;
 use super::error::Error;
 use super::lookup::feature_of;
+use super::measuring::check_gives_a_value;
 use super::trace::Trace;
 use tenths_domain::fit::SizeBelief;
 use tenths_domain::iso286::{self, Class, Deviations};
@@ -72,7 +73,8 @@ pub fn get_limits(order: &GetLimits) -> Result<ClassLimits, Error> {
 /// The expanded uncertainty of a value, and a note where nothing was said of it.
 ///
 /// # Errors
-/// [`Error::NotFound`] for the gauge.
+/// [`Error::NotFound`] for the gauge; [`Error::Forbidden`] for one that gives a bound, or is not in
+/// use.
 pub(crate) async fn uncertainty_of(
     view: View<'_>,
     entry: &Entry,
@@ -80,7 +82,13 @@ pub(crate) async fn uncertainty_of(
 ) -> Result<(Length, Option<String>), Error> {
     match doubt {
         Doubt::Uncertainty(length) => Ok((*length, None)),
-        Doubt::Gauge(tag) => Ok((view.find_gauge(tag).await?.uncertainty.length, None)),
+        Doubt::Gauge(tag) => {
+            let gauge = view.find_gauge(tag).await?;
+            check_gives_a_value(&gauge)?;
+            let is_overdue = gauge.calibration_due_at < view.now;
+            let note = format!("gauge {tag} is past its calibration date: its U is not proven");
+            Ok((gauge.uncertainty.length, is_overdue.then_some(note)))
+        }
         Doubt::LastPlace => {
             let note = format!(
                 "no gauge was named: the size is taken as known to ±{} (one last place as written)",

@@ -3,6 +3,7 @@
 use super::act::View;
 use super::error::Error;
 use tenths_domain::ids::LocationId;
+use tenths_domain::state::LocationKind;
 use tenths_storage::{
     Core, Gauge, Item, ItemFeature, Job, Location, Lot, Piece, Rebuild, Reservation, SendOut,
 };
@@ -80,6 +81,30 @@ impl View<'_> {
         match code {
             Some(code) => Ok(Some(self.find_location(code).await?.id)),
             None => Ok(otherwise),
+        }
+    }
+
+    /// A place in the shop: only a send-out takes a piece to a vendor.
+    pub(crate) async fn place_in_shop(&self, code: &str) -> Result<Location, Error> {
+        let location = self.find_location(code).await?;
+        if location.kind == LocationKind::Vendor {
+            let problem = format!(
+                "{code} is a vendor: a piece goes there by a send-out of its job; allowed: a place \
+                 in the shop, of any kind but vendor"
+            );
+            return Err(Error::invalid("location_code", problem));
+        }
+        Ok(location)
+    }
+
+    /// The place in the shop of this code; nothing where none is given.
+    pub(crate) async fn place_if_given(
+        &self,
+        code: Option<&str>,
+    ) -> Result<Option<LocationId>, Error> {
+        match code {
+            Some(code) => Ok(Some(self.place_in_shop(code).await?.id)),
+            None => Ok(None),
         }
     }
 }

@@ -316,19 +316,8 @@ impl Taking<'_> {
 
     async fn usable_gauge(&self, act: &Act<'_>, tag: &str) -> Result<Gauge, Error> {
         let gauge = act.view().find_gauge(tag).await?;
-        if gauge.setting_method == SettingMethod::PlugOrRingGauge {
-            let description = format!(
-                "gauge {tag} is a plug or ring gauge: it says that a size is beyond its own, not what \
-                 it is; judge it as a bound (at least, at most), or measure with another gauge"
-            );
-            return Err(Error::forbidden("GAUGE_GIVES_A_BOUND", tag, description));
-        }
-        if gauge.state == GaugeState::InUse {
-            return Ok(gauge);
-        }
-        let description =
-            format!("gauge {tag} is {}: take another, or put it back in use", gauge.state);
-        Err(Error::forbidden("GAUGE_STATE", tag, description))
+        check_gives_a_value(&gauge)?;
+        Ok(gauge)
     }
 
     fn material(&self) -> Option<Material> {
@@ -532,4 +521,25 @@ pub async fn void_reading(act: &Act<'_>, order: &VoidReading) -> Result<ReadingV
 async fn piece_of(act: &Act<'_>, id: PieceId) -> Result<Piece, Error> {
     let found = act.tx.pieces_by_ids([id]).await?.remove(&id);
     found.ok_or_else(|| Error::NotFound { kind: "piece", name: id.0.to_string() })
+}
+
+/// A gauge that a value may be read with: one in use that says what a size is.
+///
+/// # Errors
+/// [`Error::Forbidden`] for a plug or ring gauge, and for one that is out of use.
+pub(crate) fn check_gives_a_value(gauge: &Gauge) -> Result<(), Error> {
+    let tag = &gauge.tag;
+    if gauge.setting_method == SettingMethod::PlugOrRingGauge {
+        let description = format!(
+            "gauge {tag} is a plug or ring gauge: it says that a size is beyond its own, not what it \
+             is; judge it as a bound (at least, at most), or measure with another gauge"
+        );
+        return Err(Error::forbidden("GAUGE_GIVES_A_BOUND", tag.clone(), description));
+    }
+    if gauge.state == GaugeState::InUse {
+        return Ok(());
+    }
+    let description =
+        format!("gauge {tag} is {}: take another, or put it back in use", gauge.state);
+    Err(Error::forbidden("GAUGE_STATE", tag.clone(), description))
 }

@@ -38,6 +38,8 @@ pub struct Assembly {
 /// What to know before putting a joint together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AssemblyAdvice {
+    /// The diameter of the joint.
+    pub diameter: Length,
     /// The interference at both extremes, as read or as allowed, without uncertainty.
     pub interference: Interference,
     /// The expanded uncertainty (k = 2) of that, from both gauges.
@@ -116,6 +118,7 @@ pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
         HeatedPart::PlainHub => Caution::ShaftStrength,
     };
     Ok(AssemblyAdvice {
+        diameter,
         interference,
         expanded_uncertainty: crate::fit::combined_uncertainty(
             &assembly.internal,

@@ -74,6 +74,22 @@ named_enum! {
     }
 }
 
+impl OperationKind {
+    /// Whether it leaves a layer or a sleeve on the part.
+    pub const fn adds_metal(self) -> bool {
+        use OperationKind::{FitSleeve, Plate, Spray, Weld};
+        matches!(self, Plate | Spray | Weld | FitSleeve)
+    }
+
+    /// Whether the place measures otherwise after it.
+    pub const fn changes_size(self) -> bool {
+        use OperationKind::{CutKeyseat, FinishBore, FinishGrind, Polish, Strip, Undercut};
+        let cuts =
+            matches!(self, Strip | Undercut | FinishGrind | FinishBore | Polish | CutKeyseat);
+        cuts || self.adds_metal()
+    }
+}
+
 impl Machine {
     /// The family of set-ups: the machine and how the part is held.
     pub const fn setup_family(self) -> &'static str {

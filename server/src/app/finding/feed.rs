@@ -3,6 +3,7 @@
 
 use super::stand::{Stand, Standing};
 use crate::app::index::{StockId, StockIndex};
+use crate::app::measuring::check_gives_a_value;
 use crate::app::{Error, View};
 use std::sync::{Arc, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use std::time::{Duration, Instant};
@@ -201,13 +202,17 @@ impl Feed {
     }
 }
 
-/// The tag and the expanded uncertainty (k = 2) of every gauge.
+/// The tag and the expanded uncertainty (k = 2) of every gauge that a value may be read with; a
+/// question with another is answered from the books, which say why not.
 async fn gauges(view: View<'_>) -> Result<Vec<(String, Length)>, Error> {
     let (mut found, mut after) = (Vec::new(), 0);
     loop {
         let page = view.tx.gauges_page(Page { after, limit: PAGE }).await?;
         let Some(last) = page.last().map(|gauge| gauge.id.0) else { return Ok(found) };
-        found.extend(page.into_iter().map(|gauge| (gauge.tag, gauge.uncertainty.length)));
+        let usable = page.into_iter().filter(|gauge| {
+            check_gives_a_value(gauge).is_ok() && gauge.calibration_due_at >= view.now
+        });
+        found.extend(usable.map(|gauge| (gauge.tag, gauge.uncertainty.length)));
         after = last;
     }
 }

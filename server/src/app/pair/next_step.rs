@@ -10,6 +10,7 @@ use tenths_domain::fit::{
 };
 use tenths_domain::ids::GaugeId;
 use tenths_domain::item::Side;
+use tenths_domain::measure::SettingMethod;
 use tenths_domain::state::GaugeState;
 use tenths_domain::units::{Length, Unit};
 use tenths_domain::verdict::DecisionRule;
@@ -33,7 +34,10 @@ impl Register {
     pub async fn of(view: View<'_>) -> Result<Self, Error> {
         let gauges = view.tx.gauges_page(Page { after: 0, limit: GAUGES_MAX }).await?;
         let usable = gauges.into_iter().filter(|gauge| {
-            gauge.state == GaugeState::InUse && gauge.calibration_due_at >= view.now
+            // A plug or ring gauge gives a bound, not a value.
+            gauge.state == GaugeState::InUse
+                && gauge.calibration_due_at >= view.now
+                && gauge.setting_method != SettingMethod::PlugOrRingGauge
         });
         let mut register = Register::default();
         for gauge in usable {

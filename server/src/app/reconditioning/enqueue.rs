@@ -78,7 +78,7 @@ pub async fn enqueue_job(
         given => given.to_owned(),
     };
     decide(act, &piece, proposal.disposition, Disposition::Recondition, &reason).await?;
-    if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
+    if let Some(to) = view.place_if_given(order.location_code.as_deref()).await? {
         relocate(act, &mut piece, to).await?;
     }
     piece.state = PieceState::Reconditioning;

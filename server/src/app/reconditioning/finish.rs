@@ -57,7 +57,7 @@ pub struct FinishedJob {
 /// back to inspection for decision.
 ///
 /// # Errors
-/// As [`renew_claim`]; as recording readings; [`Error::Invalid`] for readings of another feature.
+/// As [`super::renew_claim`]; as recording readings; [`Error::Invalid`] for readings of another feature.
 pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob, Error> {
     let view = act.view();
     let mut job = claimed(act, &order.claim).await?;
@@ -127,7 +127,7 @@ async fn settle_piece(
         piece.condition = PieceCondition::Reconditioned;
         let reason = format!("job {}", job.tag);
         decide(act, piece, Some(Disposition::Reuse), Disposition::Reuse, &reason).await?;
-        if let Some(to) = act.view().location_or(location_code, None).await? {
+        if let Some(to) = act.view().place_if_given(location_code).await? {
             relocate(act, piece, to).await?;
         }
     }
@@ -211,7 +211,7 @@ async fn remeasure(
 /// Ends a job by scrapping its piece.
 ///
 /// # Errors
-/// As [`renew_claim`].
+/// As [`super::renew_claim`].
 pub async fn scrap_job(act: &Act<'_>, order: &ScrapJob) -> Result<JobView, Error> {
     let view = act.view();
     let mut job = claimed(act, &order.claim).await?;

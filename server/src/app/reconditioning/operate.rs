@@ -8,8 +8,10 @@ use crate::app::stock::check_step;
 use crate::app::views::JobView;
 use tenths_domain::policy::Site;
 use tenths_domain::route::OperationKind;
-use tenths_domain::state::{JobOutcome, JobState, OperationState, PieceState, RejectReason};
-use tenths_storage::{CurrentOperation, Job, JobOperation};
+use tenths_domain::state::{
+    BuiltUp, JobOutcome, JobState, OperationState, PieceState, RejectReason,
+};
+use tenths_storage::{CurrentOperation, Job, JobOperation, Piece, PieceSize};
 
 /// Finishes the current operation.
 #[derive(Clone, Debug)]
@@ -118,10 +120,36 @@ pub async fn reject_operation(act: &Act<'_>, order: &RejectOperation) -> Result<
         reject(operation, act, order.reason, &order.note);
     }
     judge_vendor(act, &mut route, at, false).await?;
+    note_work_done(act, &job, &route, &mut piece).await?;
     end(act, &mut job, &mut route, JobOutcome::ForDecision).await?;
     piece.state = PieceState::Inspection;
     act.tx.save_piece(&mut piece).await?;
     act.view().job(job).await
+}
+
+/// A piece that leaves its route half-way is not the piece that was measured: what was put on is
+/// remembered, and where metal came or went the readings no longer speak. It is measured anew.
+async fn note_work_done(
+    act: &Act<'_>,
+    job: &Job,
+    route: &[JobOperation],
+    piece: &mut Piece,
+) -> Result<(), Error> {
+    // The operation that was given up may have been half done.
+    let touched = |operation: &&JobOperation| {
+        matches!(operation.state, OperationState::Done | OperationState::Rejected)
+    };
+    if route.iter().filter(touched).any(|operation| operation.kind.adds_metal()) {
+        piece.built_up = BuiltUp::Yes;
+    }
+    if route.iter().filter(touched).any(|operation| operation.kind.changes_size()) {
+        let size = act.tx.piece_size(piece.id, job.feature).await?;
+        let (min, max, uncertainty) = (None, None, None);
+        let round = size.round + 1;
+        let anew = PieceSize { round, min, max, uncertainty, reading_count: 0, ..size };
+        act.tx.save_piece_size(&anew).await?;
+    }
+    Ok(())
 }
 
 /// The inspection of what came back says whether the vendor's work was good the first time.

@@ -167,7 +167,7 @@ async fn reuse(
         .filter(|(feature, _)| feature != own)
         .map(|(_, why)| why.as_str())
         .collect();
-    if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
+    if let Some(to) = view.place_if_given(order.location_code.as_deref()).await? {
         relocate(act, piece, to).await?;
     }
     if others.is_empty() {
@@ -216,7 +216,7 @@ async fn work(
     };
     let proposal = proposed(view, piece, &found.item).await?;
     decide(act, piece, proposal.disposition, Disposition::Recondition, &reason).await?;
-    if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
+    if let Some(to) = view.place_if_given(order.location_code.as_deref()).await? {
         relocate(act, piece, to).await?;
     }
     piece.state = PieceState::Reconditioning;

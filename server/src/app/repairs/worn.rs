@@ -168,16 +168,18 @@ fn worn_feature(
 
 /// The policy as it goes for a feature that has been reground: the steps left, counted from the size
 /// that it has now, and what may still come off, so that the whole never passes what the policy
-/// allows.
+/// allows. Its limits of size govern, no wear limit: a wear limit is what service may take off.
 fn from_its_size(
     mut policy: Policy,
     own: &Feature,
     judged: &Feature,
     unit: Unit,
 ) -> (Policy, Vec<String>) {
+    // Counted between the sizes at which there is most material, as steps are.
+    let new = own.limits().ok().flatten().map(|(limits, _)| limits);
     let gone = match own.kind.side() {
-        Side::External => own.nominal - judged.nominal,
-        Side::Internal => judged.nominal - own.nominal,
+        Side::External => new.map_or(own.nominal, |it| it.upper) - judged.nominal,
+        Side::Internal => judged.nominal - new.map_or(own.nominal, |it| it.lower),
     };
     if gone <= Length::ZERO {
         return (policy, Vec::new());
@@ -187,6 +189,7 @@ fn from_its_size(
         steps.value = left.collect();
     }
     for entry in &mut policy.features {
+        entry.wear_limit = None;
         let left =
             |most: Noted<Length>| Noted { value: (most.value - gone).max(Length::ZERO), ..most };
         entry.stock_removal_max = entry.stock_removal_max.take().map(left);

@@ -130,7 +130,7 @@ pub(crate) async fn add_piece(
              allowed for rolling bearings: new",
         ));
     }
-    let location = view.find_location(&new.location_code).await?;
+    let location = view.place_in_shop(&new.location_code).await?;
     let tag = act.label("P", new.tag.as_deref()).await?;
     let piece = act
         .tx
@@ -252,7 +252,7 @@ pub async fn move_piece(act: &Act<'_>, change: &MovePiece) -> Result<PieceView, 
     let view = act.view();
     let mut piece = view.find_piece(&change.tag).await?;
     check_etag("piece", &piece.tag, piece.revision, change.etag)?;
-    let to = view.find_location(&change.location_code).await?.id;
+    let to = view.place_in_shop(&change.location_code).await?.id;
     if let Some(job) = act.tx.open_job_of(piece.id).await?
         && job.state == JobState::Away
     {
@@ -310,7 +310,7 @@ pub async fn accept_piece(act: &Act<'_>, order: &AcceptPiece) -> Result<PieceVie
         return Err(Error::forbidden("NOT_FOR_REUSE", piece.tag.clone(), description));
     }
     decide(act, &piece, proposal.disposition, Disposition::Reuse, &order.override_reason).await?;
-    if let Some(to) = view.location_or(order.location_code.as_deref(), None).await? {
+    if let Some(to) = view.place_if_given(order.location_code.as_deref()).await? {
         relocate(act, &mut piece, to).await?;
     }
     piece.state = PieceState::InStock;

@@ -53,9 +53,7 @@ impl AssemblyService for Assembly {
             .read(move |view| Box::pin(async move { assembly::advice(view, &question).await }))
             .await?;
         let fitted = match &bearing {
-            Some(bearing) => {
-                Some(assembly::fitted_clearance(bearing, heated, advice.0.planned, unit)?)
-            }
+            Some(bearing) => Some(assembly::fitted_clearance(bearing, heated, &advice.0, unit)?),
             None => None,
         };
         Ok(Response::new(convert::advice(advice, fitted, unit)))
