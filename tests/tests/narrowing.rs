@@ -14,6 +14,7 @@ use tonic::Code;
 
 on_both_databases!(
     each_word_narrows_every_question,
+    what_narrowing_leaves_out_is_not_called_absent,
     each_word_of_the_command_line_narrows,
     words_that_mean_nothing_are_refused,
 );
@@ -162,6 +163,17 @@ async fn each_word_narrows_every_question(kind: DatabaseKind) {
         ..FindBySizeRequest::default()
     };
     assert!(done("find_by_size", finding.find_by_size(request).await).rows.is_empty());
+}
+
+async fn what_narrowing_leaves_out_is_not_called_absent(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    furnish(&shop).await;
+    let used = StockFilter { conditions: vec![PieceCondition::Used.into()], ..<_>::default() };
+    let request = FindFitRequest { filter: Some(used), ..seat() };
+    let answer = done("find_fit", shop.clients().finding().find_fit(request).await);
+    let why = answer.nothing_fits.clone().map(|nothing| nothing.why).unwrap_or_default();
+    assert!(why.contains("L-1 fits") && why.contains("ask without it"), "{why}");
+    assert!(answer.notes.iter().all(|note| !note.contains("that kind is in stock")), "{answer:?}");
 }
 
 async fn each_word_of_the_command_line_narrows(kind: DatabaseKind) {

@@ -36,6 +36,12 @@ impl StockFilter {
         self.available_at.unwrap_or(now)
     }
 
+    /// Whether it leaves anything out.
+    pub(super) fn narrows(&self) -> bool {
+        let all = StockFilter { available_at: self.available_at, ..StockFilter::default() };
+        *self != all
+    }
+
     /// Whether it says anything of an item's own.
     pub fn names_bearings(&self) -> bool {
         !self.clearances.is_empty() || !self.closures.is_empty()

@@ -6,7 +6,7 @@ use super::measured::{Measured, MeasuredSize, measured};
 use super::nothing::{self, NothingFits};
 use super::rows::Show;
 use super::shown::{Shown, ShownPlace};
-use crate::app::index::{Ask, COUNT_MAX, Found, Rank};
+use crate::app::index::{Ask, COUNT_MAX, Filter, Found, Rank};
 use crate::app::pair::Register;
 use crate::app::trace::Trace;
 use crate::app::{App, Error};
@@ -175,7 +175,10 @@ pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
     notes.extend(notes_of(&asked, order, &found));
     let nothing = (is_first && found.fits.is_empty()).then(|| {
         let misses: Vec<_> = found.misses.iter().map(|(miss, _)| miss.clone()).collect();
-        nothing::explain(&question, asked.sought_place(order), &misses, asked.first.unit)
+        let all = Filter::default();
+        let unnarrowed = index.fits(&Ask { filter: &all, page: 1, misses: 0, ..ask });
+        let left_out = unnarrowed.fits.first().map(|(fit, _)| fit.key.tag);
+        nothing::explain(&question, asked.sought_place(order), &misses, left_out, asked.first.unit)
     });
     let misses = found.misses.iter().take(if is_first { order.misses } else { 0 });
     Ok(FitAnswer {
@@ -369,7 +372,12 @@ fn notes_of(asked: &Asked, order: &FindFit, found: &Found<'_>) -> Vec<String> {
         let window = asked.looked_for();
         let unit = asked.first.unit;
         let (from, to) = (window.lower.display_in(unit), window.upper.display_in(unit));
-        notes.push(format!("nothing of that kind is in stock from {from} to {to}"));
+        let what = if order.filter.narrows() {
+            "nothing of that kind, as narrowed,"
+        } else {
+            "nothing of that kind"
+        };
+        notes.push(format!("{what} is in stock from {from} to {to}"));
     }
     notes.push(
         "advice from the numbers entered: measure the actual pair before fitting, press or heat only \

@@ -38,18 +38,27 @@ pub enum SmallestChange {
     Buy(String),
 }
 
+/// `left_out` is what would fit, did the question not narrow the stock by more than the fit.
 pub(super) fn explain(
     question: &Question,
     sought: Place,
     misses: &[Miss<Key<'_>>],
+    left_out: Option<&str>,
     unit: Unit,
 ) -> NothingFits {
     let answer = Answer { fits: Vec::new(), misses: misses.to_vec(), counts: Counts::default() };
     let changes = smallest_changes(question, sought, &answer);
     NothingFits {
-        why: why(&answer, unit),
+        why: left_out.map_or_else(|| why(&answer, unit), narrowed),
         changes: changes.iter().map(|change| worded(change, sought, unit)).collect(),
     }
+}
+
+fn narrowed(tag: &str) -> String {
+    format!(
+        "{tag} fits, but what else was asked for leaves it out (free, condition, place, material, \
+         price, group or seals): ask without it"
+    )
 }
 
 fn why(answer: &Answer<Key<'_>>, unit: Unit) -> String {
