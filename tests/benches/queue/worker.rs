@@ -8,7 +8,7 @@ use std::time::Duration;
 use tenths_proto::v1::{
     ClaimJobRequest, ClaimJobResponse, FinishOperationRequest, RejectOperationRequest, RejectReason,
 };
-use tenths_tests::{Chance, request_id};
+use tenths_tests::{Chance, Clients, request_id};
 use tonic::{Code, Status};
 
 use crate::replicas::Doors;
@@ -40,6 +40,15 @@ pub(crate) struct Floor {
     pub(crate) abandoned: Mutex<Vec<Abandoned>>,
     /// Tokens of claims that were walked away from and have not come back, by job.
     pub(crate) late: Mutex<HashMap<String, Vec<i64>>>,
+}
+
+impl Floor {
+    /// Leaves a claim as it is; whoever claims the job next meets its token.
+    fn abandon(&self, tag: String, token: i64) {
+        let mut late = self.late.lock().expect("no holder panics");
+        late.entry(tag.clone()).or_default().push(token);
+        self.abandoned.lock().expect("no holder panics").push(Abandoned { tag, token });
+    }
 }
 
 /// What one worker saw.
@@ -88,7 +97,7 @@ impl Worker {
     async fn claim(&mut self) -> Result<ClaimJobResponse, Status> {
         let (request_id, person) = (request_id(), "mara".to_owned());
         let request = ClaimJobRequest { request_id, person, ..Default::default() };
-        let call = |clients: tenths_tests::Clients| {
+        let call = |clients: Clients| {
             let request = request.clone();
             async move { clients.reconditioning().claim_job(request).await }
         };
@@ -99,19 +108,17 @@ impl Worker {
         let (job, token) = (claim.job.unwrap_or_default(), claim.fencing_token);
         if self.chance.below(ABANDONED_OF) == 0 {
             self.log.abandoned += 1;
-            let mut late = self.floor.late.lock().expect("no holder panics");
-            late.entry(job.tag.clone()).or_default().push(token);
-            let mut abandoned = self.floor.abandoned.lock().expect("no holder panics");
-            abandoned.push(Abandoned { tag: job.tag, token });
+            self.floor.abandon(job.tag, token);
             return;
         }
         let late = self.floor.late.lock().expect("no holder panics").remove(&job.tag);
         let position = job.operation_position;
-        let mut seed = Chance::new(self.chance.below(u64::MAX >> 33));
+        let is_last = position == self.floor.route;
+        let mut seed = Chance::new(self.chance.below(1 << 30));
         // Who walked away comes back while the claim is another's, from both sides at once.
         let (ended, tried) = tokio::join!(
-            end(&self.doors, &mut self.chance, (&job.tag, token), position == self.floor.route),
-            come_back(&self.doors, &mut seed, &job.tag, late.unwrap_or_default()),
+            end(&self.doors, &mut self.chance, (&job.tag, token), is_last),
+            come_back(&self.doors, &mut seed, (&job.tag, late.unwrap_or_default()), is_last),
         );
         match ended {
             Ok(()) => {
@@ -121,27 +128,31 @@ impl Worker {
             Err(status) => self.log.wrong.push(format!("{} at {position}: {status}", job.tag)),
         }
         for outcome in tried {
-            match outcome {
-                Ok(()) => self.log.late_accepted += 1,
-                Err(status) if status.code() == Code::FailedPrecondition => {
-                    self.log.late_refused += 1;
-                }
-                Err(status) => self.log.wrong.push(format!("late token: {status}")),
-            }
+            self.log.note_late(outcome);
         }
     }
 }
 
-/// Tries the tokens of those who walked away.
+impl Log {
+    fn note_late(&mut self, outcome: Result<(), Status>) {
+        match outcome {
+            Ok(()) => self.late_accepted += 1,
+            Err(status) if status.code() == Code::FailedPrecondition => self.late_refused += 1,
+            Err(status) => self.wrong.push(format!("late token: {status}")),
+        }
+    }
+}
+
+/// Tries the tokens of those who walked away, with the act that a live claim would be let do.
 async fn come_back(
     doors: &Doors,
     chance: &mut Chance,
-    tag: &str,
-    tokens: Vec<i64>,
+    (tag, tokens): (&str, Vec<i64>),
+    is_last: bool,
 ) -> Vec<Result<(), Status>> {
     let mut tried = Vec::new();
     for token in tokens {
-        tried.push(end(doors, chance, (tag, token), false).await);
+        tried.push(end(doors, chance, (tag, token), is_last).await);
     }
     tried
 }
@@ -165,7 +176,7 @@ async fn end(
             reason,
             ..Default::default()
         };
-        let call = |clients: tenths_tests::Clients| {
+        let call = |clients: Clients| {
             let request = request.clone();
             async move { clients.reconditioning().reject_operation(request).await }
         };
@@ -173,7 +184,7 @@ async fn end(
     }
     let request =
         FinishOperationRequest { request_id, person, tag, fencing_token, ..Default::default() };
-    let call = |clients: tenths_tests::Clients| {
+    let call = |clients: Clients| {
         let request = request.clone();
         async move { clients.reconditioning().finish_operation(request).await }
     };
