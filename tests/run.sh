@@ -56,6 +56,8 @@ require "build"
 step "descriptor sets" descriptors_agree
 step "benchmark of finding, 1,000 rows" cargo test --workspace --locked --bench finding -- \
   --rows 1000 --questions 50 --seconds 1 --least-seconds 0 --in-flight 1,16 --verify
+step "load of the queue, 200 operations" cargo test --workspace --locked --bench queue -- \
+  --workers 8 --operations 200 --depths 100,1000
 step "rust tests" cargo test --workspace --locked --no-fail-fast
 step "python tests" python_tests
 step "documentation" documentation
