@@ -9,7 +9,7 @@ use tenths_domain::item::FeatureKind;
 use tenths_domain::policy::Site;
 use tenths_domain::route::{Machine, Operation, OperationKind, single};
 use tenths_domain::state::{
-    JobOutcome, JobState, LocationKind, Method, OperationState, PieceState, RejectReason,
+    BuiltUp, JobOutcome, JobState, LocationKind, Method, OperationState, PieceState, RejectReason,
     SendOutLineState,
 };
 use tenths_domain::units::Unit;
@@ -188,6 +188,14 @@ async fn a_rejected_operation_ends_its_job(db: TestDb) {
     forbidden(act!(shop, reconditioning::reject_operation, order), "JOB_ENDED", &[]);
     let piece = look!(shop, stock::get_piece, "P-1").unwrap().piece;
     assert_eq!(piece.state, PieceState::Inspection);
+    // The wheel may have touched it: what was read before no longer speaks, nothing was put on.
+    assert_ne!(piece.built_up, BuiltUp::Yes);
+    let (piece, feature) = (piece.id, job.job.feature);
+    let size = shop
+        .look(move |view| Box::pin(async move { Ok(view.tx.piece_size(piece, feature).await?) }))
+        .await
+        .unwrap();
+    assert_eq!((size.round, size.min, size.reading_count), (1, None, 0));
     shop.close().await;
 }
 

@@ -78,7 +78,9 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
         notes.push(format!("not put into stock: {}", proposal.why));
     }
     settle_piece(act, &mut piece, &job, outcome, order.location_code.as_deref()).await?;
-    settle_route(act, &job, &mut route, outcome);
+    // The work is good if its own feature is; another one may still keep the piece out of stock.
+    let passed = assessment.record.disposition == Disposition::Reuse;
+    settle_route(act, &job, &mut route, passed);
     end(act, &mut job, &mut route, outcome).await?;
     let rework = match outcome {
         JobOutcome::Rework => Some(rework(act, &job, feature, &assessment.record, route).await?),
@@ -141,8 +143,7 @@ async fn settle_piece(
 
 /// The re-measurement is done; where the size is not good, the operation that made it was not good
 /// the first time either.
-fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], outcome: JobOutcome) {
-    let passed = outcome == JobOutcome::ToStock;
+fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], passed: bool) {
     let at = job.current.as_ref().map_or(0, |current| current.position);
     for operation in route.iter_mut().filter(|operation| operation.position == at) {
         super::operate::done(operation, act, Some(passed));

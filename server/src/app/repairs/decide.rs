@@ -161,6 +161,11 @@ async fn reuse(
     let view = act.view();
     let proposal = proposed(view, piece, &found.item).await?;
     let own = &found.feature.feature.name;
+    let doubt = proposal.lacking.iter().find(|(feature, _)| feature == own);
+    if let Some((_, why)) = doubt.filter(|_| order.reason.is_empty()) {
+        let problem = format!("it is empty; {why}: say why it is reused all the same");
+        return Err(Error::invalid("reason", problem));
+    }
     let others: Vec<&str> = proposal
         .lacking
         .iter()
