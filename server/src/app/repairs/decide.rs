@@ -161,8 +161,10 @@ async fn reuse(
     let view = act.view();
     let proposal = proposed(view, piece, &found.item).await?;
     let own = &found.feature.feature.name;
+    // What was never assessed rests on the proposal alone; what was assessed otherwise needs a reason.
+    let is_against = proposal.disposition.is_some_and(|one| one != Disposition::Reuse);
     let doubt = proposal.lacking.iter().find(|(feature, _)| feature == own);
-    if let Some((_, why)) = doubt.filter(|_| order.reason.is_empty()) {
+    if let Some((_, why)) = doubt.filter(|_| is_against && order.reason.is_empty()) {
         let problem = format!("it is empty; {why}: say why it is reused all the same");
         return Err(Error::invalid("reason", problem));
     }
