@@ -4,6 +4,7 @@
 use std::env;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::time::{Duration, Instant};
 
 use tempfile::TempDir;
 use uuid::Uuid;
@@ -89,9 +90,26 @@ impl Database {
         psql(&server_url(), &format!("ALTER DATABASE {} ALLOW_CONNECTIONS true", self.name));
     }
 
+    /// Fails if a transaction stays open for ten seconds. What was begun may still be finished, and a
+    /// server that looks for changes has one open now and then; one that is left open stays.
+    ///
+    /// # Panics
+    /// As said.
+    pub async fn no_transaction_stays_open(&self) {
+        let start = Instant::now();
+        while self.idle_transactions() > 0 {
+            let waited = start.elapsed();
+            assert!(
+                waited < Duration::from_secs(10),
+                "a transaction is still open after {waited:?}"
+            );
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+    }
+
     /// How many sessions of this PostgreSQL database sit in an open transaction, doing nothing.
     /// SQLite has no such list: a leak shows there as a writer that waits for ever.
-    pub fn idle_transactions(&self) -> u64 {
+    fn idle_transactions(&self) -> u64 {
         match self.kind {
             DatabaseKind::Sqlite => 0,
             DatabaseKind::Postgres => {

@@ -162,7 +162,7 @@ async fn cancelled_calls_leak_nothing(kind: DatabaseKind) {
     eprintln!("{kind:?}: {cut} of {CALLS} calls cut short (seed {seed})");
     assert!(cut > 10, "too few calls were cut for the test to say anything (seed {seed})");
 
-    no_transaction_stays_open(&shop).await;
+    shop.database().no_transaction_stays_open().await;
     let start = Instant::now();
     bench.reserve("R-1", vec![hold_lot("L-1", 1)]).await;
     assert!(start.elapsed() < Duration::from_secs(5), "a write waited {:?}", start.elapsed());
@@ -211,17 +211,6 @@ fn import_batch(first: i64, count: i64) -> ImportRowsRequest {
     ImportRowsRequest { part: Some(import_rows_request::Part::Batch(batch)) }
 }
 
-/// What was begun may still be finished, which a client that has gone does not see; a transaction
-/// that is left open is still there after that.
-async fn no_transaction_stays_open(shop: &Shop) {
-    let start = Instant::now();
-    while shop.database().idle_transactions() > 0 {
-        let waited = start.elapsed();
-        assert!(waited < Duration::from_secs(10), "a transaction is still open after {waited:?}");
-        tokio::time::sleep(Duration::from_millis(100)).await;
-    }
-}
-
 /// A client that goes away in the middle of an import has saved nothing and blocks nobody.
 async fn a_broken_import_saves_nothing(kind: DatabaseKind) {
     let shop = Shop::start(kind).await;
@@ -242,7 +231,7 @@ async fn a_broken_import_saves_nothing(kind: DatabaseKind) {
     let lots = shop.clients().stock().list_lots(ListLotsRequest::default()).await;
     let tags: Vec<String> = done("list", lots).lots.into_iter().map(|lot| lot.tag).collect();
     assert_eq!(tags, ["L-1", "L-2"]);
-    no_transaction_stays_open(&shop).await;
+    shop.database().no_transaction_stays_open().await;
     shop.verify();
 }
 

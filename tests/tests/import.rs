@@ -94,7 +94,7 @@ async fn a_dry_run_saves_nothing(kind: DatabaseKind) {
     let good = format!("{LOT_COLUMNS}L-10,BRG-6205,4,A-1,2025-03,4.75 USD\n");
     import(&shop, "lots", &good, &["--dry-run"]).succeeded("a dry run of good rows");
     assert_eq!(tags_of_lots(&shop).await, ["L-1"]);
-    assert_eq!(shop.database().idle_transactions(), 0);
+    shop.database().no_transaction_stays_open().await;
     shop.verify();
 }
 
