@@ -67,7 +67,8 @@ pub(crate) struct Bearing {
     /// Their width.
     #[arg(long, value_name = "SIZE", conflicts_with_all = ["designation", "from"])]
     pub(crate) width: Option<String>,
-    /// How far each size may be off; without it not at all, in inches by half of the last place, half a thou at most.
+    /// How far each size may be off; without it not at all, in inches by half of the last place, half
+    /// a thou at most.
     #[arg(long, value_name = "SIZE", conflicts_with_all = ["designation", "from"])]
     pub(crate) within: Option<String>,
     /// A CSV file of numbers; - reads standard input.
