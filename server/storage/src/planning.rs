@@ -1,11 +1,11 @@
 //! What the plan of a machine is made of, and the plan itself on the jobs.
 
-use crate::entities::jobs;
 use crate::error::StorageError;
-use crate::jobs::{Job, job};
+use crate::jobs::Job;
+use crate::queue::{WAITS, jobs_sql};
 use crate::rows::{length, money, named};
 use crate::tx::Tx;
-use sea_orm::{ConnectionTrait, EntityTrait, Statement, Value};
+use sea_orm::{ConnectionTrait, Statement, Value};
 use std::collections::HashMap;
 use tenths_domain::ids::{JobId, RebuildId};
 use tenths_domain::money::Money;
@@ -48,9 +48,6 @@ pub struct PlannedJob {
     pub force_at: Option<i64>,
 }
 
-const QUEUED: &str = "j.state = 'queued' AND j.site = 'in_house' AND j.machine = $1";
-const LAPSED: &str = "j.state = 'claimed' AND j.lease_until_at <= $2 AND j.machine = $1";
-
 impl Tx {
     /// How many jobs wait for a machine, and of these the `most` due first, the `most` longest in the
     /// queue and the `most` of most value, each once.
@@ -63,33 +60,23 @@ impl Tx {
         now: i64,
         most: u32,
     ) -> Result<(i64, Vec<Job>), StorageError> {
-        let on = Value::from(machine.as_str());
-        let counted = format!("SELECT COUNT(*) FROM jobs j WHERE {QUEUED}");
-        let lapsed = format!("SELECT j.* FROM jobs j WHERE {LAPSED} ORDER BY j.id LIMIT {most}");
-        let lapsed = self.planned_by(&lapsed, [on.clone(), now.into()]).await?;
-        let waiting = self.number(&counted, [on.clone()]).await? + lapsed.len() as i64;
+        let here = format!("{WAITS} AND machine = '{machine}'");
+        let lapsed =
+            format!("state = 'claimed' AND lease_until_at <= $1 AND machine = '{machine}'");
+        let most = i64::from(most);
+        let lapsed = self.jobs_by(&jobs_sql(&lapsed, "id", most), vec![now.into()]).await?;
+        let counted = format!("SELECT COUNT(*) FROM jobs WHERE {here}");
+        let waiting = self.number(&counted, []).await? + lapsed.len() as i64;
         let mut found: HashMap<JobId, Job> = lapsed.into_iter().map(|job| (job.id, job)).collect();
-        let worth = "COALESCE(j.value_minor, (SELECT r.value_minor FROM rebuilds r \
-                     WHERE r.id = j.rebuild_id AND r.state = 'open'), 0) DESC, j.id";
-        for order in ["COALESCE(j.due_at, 9223372036854775807), j.id", "j.id", worth] {
-            let sql =
-                format!("SELECT j.* FROM jobs j WHERE {QUEUED} ORDER BY {order} LIMIT {most}");
-            let jobs = self.planned_by(&sql, [on.clone()]).await?;
+        let worth = "COALESCE(value_minor, (SELECT r.value_minor FROM rebuilds r \
+                     WHERE r.id = jobs.rebuild_id AND r.state = 'open'), 0) DESC, id";
+        for order in ["COALESCE(due_at, 9223372036854775807), id", "id", worth] {
+            let jobs = self.jobs_by(&jobs_sql(&here, order, most), Vec::new()).await?;
             found.extend(jobs.into_iter().map(|job| (job.id, job)));
         }
         let mut jobs: Vec<Job> = found.into_values().collect();
         jobs.sort_by_key(|job| job.id);
         Ok((waiting, jobs))
-    }
-
-    async fn planned_by(
-        &self,
-        sql: &str,
-        values: impl IntoIterator<Item = Value>,
-    ) -> Result<Vec<Job>, StorageError> {
-        let statement = Statement::from_sql_and_values(self.backend(), sql, values);
-        let rows = jobs::Entity::find().from_raw_sql(statement).all(&self.inner).await?;
-        rows.into_iter().map(job).collect()
     }
 
     /// The open rebuilds among these, with how many of their pieces are in reconditioning.
@@ -172,7 +159,7 @@ impl Tx {
         let ids: Vec<String> = plan.iter().map(|one| one.job.0.to_string()).collect();
         let clear = format!(
             "UPDATE jobs SET plan_rank = NULL, force_at = NULL, revision = revision + 1 \
-             WHERE state = 'queued' AND site = 'in_house' AND machine = $1 \
+             WHERE {WAITS} AND machine = $1 \
              AND (plan_rank IS NOT NULL OR force_at IS NOT NULL) AND id NOT IN ({})",
             if ids.is_empty() { "0".to_owned() } else { ids.join(", ") }
         );

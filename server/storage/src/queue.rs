@@ -16,7 +16,7 @@ const QUEUE_LOCK: i64 = 0x7175657565;
 
 /// What the indexes of the queue hold; written out, because a partial index is only used where the
 /// question says the same in literals.
-const WAITS: &str = "state = 'queued' AND site = 'in_house'";
+pub(crate) const WAITS: &str = "state = 'queued' AND site = 'in_house'";
 const BY_PLAN: &str = "COALESCE(plan_rank, 9223372036854775807), \
                        COALESCE(due_at, 9223372036854775807), id";
 
@@ -132,7 +132,11 @@ impl Tx {
         if self.is_sqlite() { sql } else { sql + " FOR UPDATE SKIP LOCKED" }
     }
 
-    async fn jobs_by(&self, sql: &str, values: Vec<Value>) -> Result<Vec<Job>, StorageError> {
+    pub(crate) async fn jobs_by(
+        &self,
+        sql: &str,
+        values: Vec<Value>,
+    ) -> Result<Vec<Job>, StorageError> {
         let statement = Statement::from_sql_and_values(self.backend(), sql, values);
         let rows = jobs::Entity::find().from_raw_sql(statement).all(&self.inner).await?;
         rows.into_iter().map(job).collect()
@@ -140,7 +144,7 @@ impl Tx {
 }
 
 /// The columns are named: a prepared `SELECT *` would fail once a later migration adds one.
-fn jobs_sql(among: &str, order: &str, limit: i64) -> String {
+pub(crate) fn jobs_sql(among: &str, order: &str, limit: i64) -> String {
     let columns: Vec<&str> = jobs::Column::iter().map(|column| column.as_str()).collect();
     let columns = columns.join(", ");
     format!("SELECT {columns} FROM jobs WHERE {among} ORDER BY {order} LIMIT {limit}")

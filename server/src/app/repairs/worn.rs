@@ -99,7 +99,7 @@ pub(super) async fn look(
         Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
     let worn = worn_feature(&judging, asked, feature.nominal_unit)?;
     let unit = asked.text_unit.unwrap_or_else(|| shown_unit(&readings));
-    let (policy, mut notes) = from_its_size(policy, &feature.feature, &judged, unit);
+    let (policy, mut notes) = after_rework(policy, &feature.feature, &size, unit);
     notes.extend(overdue(&readings));
     let doubted_gauge = doubted(view, &readings).await?;
     notes.extend(doubted_gauge.iter().map(|tag| {
@@ -166,20 +166,31 @@ fn worn_feature(
     })
 }
 
-/// The policy as it goes for a feature that has been reground: the steps left, counted from the size
-/// that it has now, and what may still come off, so that the whole never passes what the policy
-/// allows. Its limits of size govern, no wear limit: a wear limit is what service may take off.
-fn from_its_size(
+/// The policy as it goes for a feature that was reconditioned. Its limits of size govern, no wear
+/// limit: a wear limit is what service may take off. Where it was reground, steps are those left,
+/// counted from the size that it has now, and so is what may still come off, so that the whole never
+/// passes what the policy allows.
+fn after_rework(
     mut policy: Policy,
     own: &Feature,
-    judged: &Feature,
+    size: &PieceSize,
     unit: Unit,
 ) -> (Policy, Vec<String>) {
+    let limits = own.limits().ok().flatten().map(|(limits, _)| limits);
+    if size.round > 0 && size.target.or(limits).is_some() {
+        policy.features.iter_mut().for_each(|entry| entry.wear_limit = None);
+    }
+    let Some(target) = size.target else { return (policy, Vec::new()) };
     // Counted between the sizes at which there is most material, as steps are.
-    let new = own.limits().ok().flatten().map(|(limits, _)| limits);
-    let gone = match own.kind.side() {
-        Side::External => new.map_or(own.nominal, |it| it.upper) - judged.nominal,
-        Side::Internal => judged.nominal - new.map_or(own.nominal, |it| it.lower),
+    let (from, now, gone) = match own.kind.side() {
+        Side::External => {
+            let from = limits.map_or(own.nominal, |limits| limits.upper);
+            (from, target.upper, from - target.upper)
+        }
+        Side::Internal => {
+            let from = limits.map_or(own.nominal, |limits| limits.lower);
+            (from, target.lower, target.lower - from)
+        }
     };
     if gone <= Length::ZERO {
         return (policy, Vec::new());
@@ -189,16 +200,14 @@ fn from_its_size(
         steps.value = left.collect();
     }
     for entry in &mut policy.features {
-        entry.wear_limit = None;
         let left =
             |most: Noted<Length>| Noted { value: (most.value - gone).max(Length::ZERO), ..most };
         entry.stock_removal_max = entry.stock_removal_max.take().map(left);
     }
+    let [now, gone, from] = [now, gone, from].map(|length| length.display_in(unit));
     let note = format!(
-        "reconditioned before, to {}: steps are counted from that size, {} under the item's own {}",
-        judged.nominal.display_in(unit),
-        gone.display_in(unit),
-        own.nominal.display_in(unit)
+        "reconditioned before, to {now}: steps are counted from that size, {gone} under the item's \
+         own {from}"
     );
     (policy, vec![note])
 }
@@ -211,4 +220,68 @@ fn overdue(readings: &[Reading]) -> Option<String> {
 async fn doubted(view: View<'_>, readings: &[Reading]) -> Result<Option<String>, Error> {
     let wrong = view.tx.gauges_found_wrong().await?;
     Ok(readings.iter().find_map(|reading| wrong.get(&reading.gauge)).cloned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tenths_domain::ids::{FeatureId, PieceId};
+    use tenths_domain::item::{FeatureKind, Limits, Tolerance};
+
+    fn inches(tenths: i64) -> Length {
+        Length::from_nm(tenths * 2_540)
+    }
+
+    fn limits(lower: i64, upper: i64) -> Limits {
+        Limits { lower: inches(lower), upper: inches(upper) }
+    }
+
+    /// A journal of 0.7500 in that is made from 0.7490 to 0.7502 in.
+    fn journal() -> Feature {
+        Feature {
+            name: "disc".to_owned(),
+            kind: FeatureKind::Journal,
+            nominal: inches(7_500),
+            tolerance: Tolerance::Explicit(limits(7_490, 7_502)),
+            wear_limit: None,
+            recondition_limit: None,
+            out_of_round_limit: None,
+            taper_limit: None,
+            reference_station: None,
+            limit_source: String::new(),
+        }
+    }
+
+    fn after(round: i64, target: Option<Limits>) -> (Policy, Vec<String>) {
+        let unmeasured = PieceSize::unmeasured(PieceId(1), FeatureId(1));
+        let size = PieceSize { round, target, ..unmeasured };
+        after_rework(Policy::common_practice(), &journal(), &size, Unit::Inch)
+    }
+
+    fn has_wear_limit(policy: &Policy) -> bool {
+        policy.features.iter().any(|entry| entry.wear_limit.is_some())
+    }
+
+    #[test]
+    fn what_was_never_reconditioned_goes_by_the_policy_as_it_is() {
+        let (policy, notes) = after(0, None);
+        assert_eq!(policy, Policy::common_practice());
+        assert!(has_wear_limit(&policy));
+        assert_eq!(notes, Vec::<String>::new());
+    }
+
+    #[test]
+    fn what_was_reground_has_the_steps_left_and_no_wear_limit() {
+        let (policy, notes) = after(1, Some(limits(7_390, 7_402)));
+        assert_eq!(policy.inch_steps.value, [inches(100), inches(200)]);
+        assert!(!has_wear_limit(&policy));
+        assert!(notes[0].contains("0.0100 in under the item's own 0.7502 in"), "{notes:?}");
+    }
+
+    #[test]
+    fn what_was_built_back_to_its_own_limits_has_every_step_and_no_wear_limit() {
+        let (policy, notes) = after(1, None);
+        assert_eq!(policy.inch_steps, Policy::common_practice().inch_steps);
+        assert!(!has_wear_limit(&policy) && notes.is_empty());
+    }
 }
