@@ -176,6 +176,13 @@ named_enum! {
     }
 }
 
+impl Method {
+    /// Whether it leaves a layer or a sleeve on the part.
+    pub const fn adds_metal(self) -> bool {
+        matches!(self, Method::BuildUp | Method::Sleeve)
+    }
+}
+
 named_enum! {
     /// Where a recon job stands.
     JobState, "job state" {

@@ -72,18 +72,6 @@ impl View<'_> {
         })
     }
 
-    /// The location of this code, or `otherwise` where none is given.
-    pub(crate) async fn location_or(
-        &self,
-        code: Option<&str>,
-        otherwise: Option<LocationId>,
-    ) -> Result<Option<LocationId>, Error> {
-        match code {
-            Some(code) => Ok(Some(self.find_location(code).await?.id)),
-            None => Ok(otherwise),
-        }
-    }
-
     /// A place in the shop: only a send-out takes a piece to a vendor.
     pub(crate) async fn place_in_shop(&self, code: &str) -> Result<Location, Error> {
         let location = self.find_location(code).await?;
@@ -92,6 +80,17 @@ impl View<'_> {
                 "{code} is a vendor: a piece goes there by a send-out of its job; allowed: a place \
                  in the shop, of any kind but vendor"
             );
+            return Err(Error::invalid("location_code", problem));
+        }
+        Ok(location)
+    }
+
+    /// A vendor's place, outside the shop.
+    pub(crate) async fn find_vendor(&self, code: &str) -> Result<Location, Error> {
+        let location = self.find_location(code).await?;
+        if location.kind != LocationKind::Vendor {
+            let kind = location.kind;
+            let problem = format!("{code} is a {kind}; allowed: a place of kind vendor");
             return Err(Error::invalid("location_code", problem));
         }
         Ok(location)

@@ -25,6 +25,7 @@ use tokio::sync::Barrier;
 on_both!(
     a_route_is_done_one_operation_after_another,
     a_rejected_operation_ends_its_job,
+    a_piece_that_leaves_half_built_up_is_remembered_as_built_up,
     the_next_job_is_the_forced_then_the_planned_then_the_earliest_due,
     an_operation_that_was_dropped_is_laid_aside,
     what_is_sent_out_is_at_the_vendor_until_it_is_taken_back,
@@ -196,6 +197,26 @@ async fn a_rejected_operation_ends_its_job(db: TestDb) {
         .await
         .unwrap();
     assert_eq!((size.round, size.min, size.reading_count), (1, None, 0));
+    shop.close().await;
+}
+
+/// Method: plating that is given up, and polishing that is; only the first put metal on.
+async fn a_piece_that_leaves_half_built_up_is_remembered_as_built_up(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let plate = in_house(OperationKind::Plate, Machine::BuildUpPlant);
+    let polish = in_house(OperationKind::Polish, Machine::Lathe);
+    for (piece, first, expected) in [("P-1", plate, true), ("P-2", polish, false)] {
+        let tag = routed(&shop, piece, vec![first, inspect()], None).await.tag;
+        let (_, token) = act!(shop, reconditioning::claim_job, next(None)).unwrap();
+        let order = RejectOperation {
+            claim: on(&tag, token),
+            reason: RejectReason::PoorBond,
+            note: String::new(),
+        };
+        act!(shop, reconditioning::reject_operation, order).unwrap();
+        let found = look!(shop, stock::get_piece, piece).unwrap().piece;
+        assert_eq!(found.built_up == BuiltUp::Yes, expected, "{piece}");
+    }
     shop.close().await;
 }
 

@@ -81,12 +81,16 @@ impl OperationKind {
         matches!(self, Plate | Spray | Weld | FitSleeve)
     }
 
+    /// Whether it only takes off what is in the way of something that is put on later.
+    pub const fn makes_room(self) -> bool {
+        matches!(self, OperationKind::Strip | OperationKind::Undercut)
+    }
+
     /// Whether the place measures otherwise after it.
     pub const fn changes_size(self) -> bool {
-        use OperationKind::{CutKeyseat, FinishBore, FinishGrind, Polish, Strip, Undercut};
-        let cuts =
-            matches!(self, Strip | Undercut | FinishGrind | FinishBore | Polish | CutKeyseat);
-        cuts || self.adds_metal()
+        use OperationKind::{CutKeyseat, FinishBore, FinishGrind, Polish};
+        let cuts = matches!(self, FinishGrind | FinishBore | Polish | CutKeyseat);
+        cuts || self.makes_room() || self.adds_metal()
     }
 }
 

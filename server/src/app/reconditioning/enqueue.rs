@@ -1,18 +1,17 @@
 //! Putting a piece into the queue: what the trade allows, and what to mind.
 
-use super::{NewJob, start_job};
+use super::{NewJob, bring_into_work, check_workable, start_job};
 use crate::app::act::Act;
 use crate::app::error::Error;
-use crate::app::judging::{decide, proposed};
+use crate::app::judging::proposed;
 use crate::app::lookup::feature_of;
-use crate::app::stock::{check_not_held, check_not_removed_bearing, check_step, relocate};
 use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::RebuildId;
 use tenths_domain::item::{FeatureKind, Limits, Side};
 use tenths_domain::route::{sent_out, single};
-use tenths_domain::state::{Method, PieceState, RebuildState};
+use tenths_domain::state::{Method, RebuildState};
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{ItemFeature, Piece, PieceSize};
 
@@ -52,14 +51,8 @@ pub async fn enqueue_job(
 ) -> Result<(JobView, Vec<String>), Error> {
     let view = act.view();
     let mut piece = view.find_piece(&order.piece_tag).await?;
-    if let Some(job) = act.tx.open_job_of(piece.id).await? {
-        let description = format!("piece {} is in job {} already", piece.tag, job.tag);
-        return Err(Error::forbidden("OPEN_JOB", piece.tag, description));
-    }
-    check_step(&piece, PieceState::Reconditioning, "queued for reconditioning")?;
-    check_not_held(act, &piece).await?;
     let item = view.item_of(&piece).await?;
-    check_not_removed_bearing(&piece, &item)?;
+    check_workable(act, &piece, &item, "queued for reconditioning").await?;
     let feature = feature_of(&item, &order.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
     check_method(feature, order)?;
@@ -77,12 +70,8 @@ pub async fn enqueue_job(
         }
         given => given.to_owned(),
     };
-    decide(act, &piece, proposal.disposition, Disposition::Recondition, &reason).await?;
-    if let Some(to) = view.place_if_given(order.location_code.as_deref()).await? {
-        relocate(act, &mut piece, to).await?;
-    }
-    piece.state = PieceState::Reconditioning;
-    act.tx.save_piece(&mut piece).await?;
+    let place = order.location_code.as_deref();
+    bring_into_work(act, &mut piece, proposal.disposition, &reason, place).await?;
     let rebuild = match &order.rebuild_tag {
         Some(tag) => Some(open_rebuild(act, tag).await?),
         None => None,

@@ -191,7 +191,7 @@ async fn remeasure(
     feature: &ItemFeature,
     order: &FinishJob,
 ) -> Result<Assessment, Error> {
-    let built_up = matches!(job.method, Method::BuildUp | Method::Sleeve);
+    let built_up = job.method.adds_metal();
     let mut size = act.tx.piece_size(piece.id, feature.id).await?;
     size.round += 1;
     if job.target.is_some() || built_up {

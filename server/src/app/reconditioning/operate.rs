@@ -139,7 +139,12 @@ async fn note_work_done(
     let touched = |operation: &&JobOperation| {
         matches!(operation.state, OperationState::Done | OperationState::Rejected)
     };
-    if route.iter().filter(touched).any(|operation| operation.kind.adds_metal()) {
+    // A route that was not laid out has one operation for the whole of building up.
+    let adds = |operation: &JobOperation| {
+        let finishes = operation.kind.changes_size() && !operation.kind.makes_room();
+        operation.kind.adds_metal() || (job.method.adds_metal() && finishes)
+    };
+    if route.iter().filter(touched).any(adds) {
         piece.built_up = BuiltUp::Yes;
     }
     if route.iter().filter(touched).any(|operation| operation.kind.changes_size()) {

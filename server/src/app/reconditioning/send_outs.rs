@@ -15,9 +15,7 @@ use std::collections::BTreeMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{LocationId, SendOutId};
 use tenths_domain::policy::Site;
-use tenths_domain::state::{
-    JobOutcome, JobState, LocationKind, OperationState, ScrapReason, SendOutLineState,
-};
+use tenths_domain::state::{JobOutcome, JobState, OperationState, ScrapReason, SendOutLineState};
 use tenths_storage::{Job, JobOperation, Location, Page, SendOut, SendOutLine, StorageError};
 
 /// Sends pieces to a vendor.
@@ -74,8 +72,7 @@ pub struct SendOutsFilter {
 /// [`Error::NotFound`]; [`Error::Invalid`] for a place that is no vendor's, or a job named twice;
 /// [`Error::Forbidden`] with every job that cannot be sent.
 pub async fn create_send_out(act: &Act<'_>, order: &CreateSendOut) -> Result<SendOutView, Error> {
-    let vendor = act.view().find_location(&order.location_code).await?;
-    check_kind(&vendor, true)?;
+    let vendor = act.view().find_vendor(&order.location_code).await?;
     let jobs = sendable_jobs(act, &order.job_tags).await?;
     let mut lines = Vec::with_capacity(jobs.len());
     for (line, job) in (1..).zip(jobs) {
@@ -95,15 +92,6 @@ pub async fn create_send_out(act: &Act<'_>, order: &CreateSendOut) -> Result<Sen
     };
     let send_out = act.tx.insert_send_out(send_out, &lines).await?;
     act.view().send_out(send_out).await
-}
-
-fn check_kind(location: &Location, is_vendor: bool) -> Result<(), Error> {
-    let allowed = if is_vendor { "of kind vendor" } else { "in the shop, of any kind but vendor" };
-    if (location.kind == LocationKind::Vendor) == is_vendor {
-        return Ok(());
-    }
-    let problem = format!("{} is a {}; allowed: a place {allowed}", location.code, location.kind);
-    Err(Error::invalid("location_code", problem))
 }
 
 /// The jobs in the order asked for, locked in the order of their tags; every obstacle at once.
@@ -206,14 +194,7 @@ pub async fn return_send_out(act: &Act<'_>, order: &ReturnSendOut) -> Result<Sen
     let view = act.view();
     let mut send_out = view.find_send_out(&order.tag).await?;
     check_etag("send-out", &send_out.tag, send_out.revision, order.etag)?;
-    let to = match &order.location_code {
-        Some(code) => {
-            let location = view.find_location(code).await?;
-            check_kind(&location, false)?;
-            Some(location.id)
-        }
-        None => None,
-    };
+    let to = view.place_if_given(order.location_code.as_deref()).await?;
     let mut lines = act.tx.send_out_lines([send_out.id]).await?;
     check_lines(&send_out, &lines, &order.lines)?;
     for ends in &order.lines {
@@ -344,7 +325,10 @@ pub async fn list_send_outs(
     page: Page,
     filter: SendOutsFilter,
 ) -> Result<Vec<SendOutView>, Error> {
-    let location = view.location_or(filter.location_code.as_deref(), None).await?;
+    let location = match &filter.location_code {
+        Some(code) => Some(view.find_location(code).await?.id),
+        None => None,
+    };
     let found = view.tx.send_outs_page(page, filter.only_open, location).await?;
     view.send_outs(found).await
 }

@@ -1,13 +1,16 @@
-//! Opening a job with its route.
+//! Opening a job with its route, and bringing its piece into work.
 
 use crate::app::act::Act;
 use crate::app::error::Error;
+use crate::app::judging::decide;
+use crate::app::stock::{check_not_held, check_not_removed_bearing, check_step, relocate};
+use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{FeatureId, JobId, PieceId, RebuildId};
 use tenths_domain::item::Limits;
 use tenths_domain::route::Operation;
-use tenths_domain::state::{JobState, Method};
+use tenths_domain::state::{JobState, Method, PieceState};
 use tenths_domain::units::Unit;
-use tenths_storage::{CurrentOperation, Job};
+use tenths_storage::{CurrentOperation, Item, Job, Piece};
 
 /// A job to be opened.
 #[derive(Clone, Debug)]
@@ -36,6 +39,45 @@ pub struct NewJob {
     pub policy_version: Option<i64>,
     /// The operations, in order; at least one, the last decides by re-measuring.
     pub route: Vec<Operation>,
+}
+
+/// The rules for when a piece may be worked on at all; `what` says what is wanted of it.
+///
+/// # Errors
+/// [`Error::Forbidden`] if it is held, gone, in the queue already, or a removed rolling bearing.
+pub(crate) async fn check_workable(
+    act: &Act<'_>,
+    piece: &Piece,
+    item: &Item,
+    what: &str,
+) -> Result<(), Error> {
+    if let Some(job) = act.tx.open_job_of(piece.id).await? {
+        let description = format!("piece {} is in job {} already", piece.tag, job.tag);
+        return Err(Error::forbidden("OPEN_JOB", piece.tag.clone(), description));
+    }
+    check_step(piece, PieceState::Reconditioning, what)?;
+    check_not_held(act, piece).await?;
+    check_not_removed_bearing(piece, item)
+}
+
+/// Notes that a piece is to be worked on, beside what was proposed, and brings it where it waits.
+/// Saves it.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Invalid`] for the place.
+pub(crate) async fn bring_into_work(
+    act: &Act<'_>,
+    piece: &mut Piece,
+    proposed: Option<Disposition>,
+    reason: &str,
+    location_code: Option<&str>,
+) -> Result<(), Error> {
+    decide(act, piece, proposed, Disposition::Recondition, reason).await?;
+    if let Some(to) = act.view().place_if_given(location_code).await? {
+        relocate(act, piece, to).await?;
+    }
+    piece.state = PieceState::Reconditioning;
+    Ok(act.tx.save_piece(piece).await?)
 }
 
 /// Opens a job; it waits for its first operation.

@@ -7,10 +7,8 @@ use crate::app::act::Act;
 use crate::app::error::{Error, Obstacle, check_etag};
 use crate::app::judging::{decide, proposed};
 use crate::app::policies;
-use crate::app::reconditioning::{NewJob, start_job};
-use crate::app::stock::{
-    check_not_held, check_not_removed_bearing, check_step, relocate, write_off,
-};
+use crate::app::reconditioning::{NewJob, bring_into_work, check_workable, start_job};
+use crate::app::stock::{check_step, relocate, write_off};
 use crate::app::views::{JobView, PieceView};
 use tenths_domain::disposition::Disposition;
 use tenths_domain::item::{Limits, Side};
@@ -101,13 +99,7 @@ pub async fn decide_repair(act: &Act<'_>, order: &DecideRepair) -> Result<Decide
 /// The rules for when a piece may be decided on at all.
 async fn check_decidable(act: &Act<'_>, found: &Worn) -> Result<(), Error> {
     let piece = &found.piece;
-    if let Some(job) = act.tx.open_job_of(piece.id).await? {
-        let description = format!("piece {} is in job {} already", piece.tag, job.tag);
-        return Err(Error::forbidden("OPEN_JOB", piece.tag.clone(), description));
-    }
-    check_step(piece, PieceState::Reconditioning, "decided on")?;
-    check_not_held(act, piece).await?;
-    check_not_removed_bearing(piece, &found.item)?;
+    check_workable(act, piece, &found.item, "decided on").await?;
     match &found.doubted_gauge {
         None => Ok(()),
         Some(tag) => {
@@ -222,12 +214,8 @@ async fn work(
         given => given.to_owned(),
     };
     let proposal = proposed(view, piece, &found.item).await?;
-    decide(act, piece, proposal.disposition, Disposition::Recondition, &reason).await?;
-    if let Some(to) = view.place_if_given(order.location_code.as_deref()).await? {
-        relocate(act, piece, to).await?;
-    }
-    piece.state = PieceState::Reconditioning;
-    act.tx.save_piece(piece).await?;
+    let place = order.location_code.as_deref();
+    bring_into_work(act, piece, proposal.disposition, &reason, place).await?;
     let new = NewJob {
         piece: piece.id,
         feature: found.feature.id,
