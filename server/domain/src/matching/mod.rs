@@ -39,7 +39,6 @@ pub use weigh::{Weight, improbable_within, mate_limits, weigh};
 
 use crate::fit::{ClearanceWindow, FitJudgement, SizeBelief};
 use crate::item::ItemKind;
-use crate::substitution::DateCode;
 use crate::units::Length;
 use crate::verdict::Verdict;
 
@@ -89,7 +88,7 @@ pub fn answer<'a, K: Ord>(
         counts: Counts::default(),
     };
     for candidate in candidates {
-        if is_removed_bearing(&candidate) {
+        if is_removed_bearing(candidate.place.item, candidate.condition) {
             found.counts.removed_bearings += 1;
         } else if is_too_old(question, &candidate, &mut found.counts) {
             found.counts.too_old += 1;
@@ -114,24 +113,20 @@ pub fn answer<'a, K: Ord>(
 }
 
 /// The rule of the trade: a rolling bearing that was pulled off is not used again.
-fn is_removed_bearing<K>(candidate: &Candidate<'_, K>) -> bool {
-    candidate.place.item == ItemKind::RollingBearing && candidate.condition == Condition::Used
+pub fn is_removed_bearing(item: ItemKind, condition: Condition) -> bool {
+    item == ItemKind::RollingBearing && condition == Condition::Used
 }
 
 /// The shop's policy on shelf age: a rolling bearing with an older date code is not offered. One
 /// whose age cannot be told is, and counted.
 fn is_too_old<K>(question: &Question, candidate: &Candidate<'_, K>, counts: &mut Counts) -> bool {
-    let Some(AgePolicy { limit, now }) = question.age else { return false };
+    let Some(age) = question.age else { return false };
     if candidate.place.item != ItemKind::RollingBearing {
         return false;
     }
-    match candidate.date_code.and_then(DateCode::parse) {
-        Some(code) => limit.is_passed(code, now),
-        None => {
-            counts.age_unknown += 1;
-            false
-        }
-    }
+    let is_passed = age.is_passed(candidate.date_code);
+    counts.age_unknown += u64::from(is_passed.is_none());
+    is_passed.unwrap_or(false)
 }
 
 /// Where a fit stands; compared field by field, the smallest is the best.

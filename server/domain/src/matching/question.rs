@@ -5,7 +5,7 @@ use crate::bearings::iso492::ToleranceClass;
 use crate::fit::{ClearanceWindow, CloseIn, FitJudgement, Requirement, SizeBelief};
 use crate::item::{FeatureKind, ItemKind};
 use crate::named::named_enum;
-use crate::substitution::AgeLimit;
+use crate::substitution::{AgeLimit, DateCode};
 use crate::temperature::Material;
 use crate::units::Length;
 use crate::verdict::Judgement;
@@ -73,6 +73,13 @@ pub struct AgePolicy {
     pub limit: AgeLimit,
     /// The time, in Unix microseconds.
     pub now: i64,
+}
+
+impl AgePolicy {
+    /// Whether what has this date code is older than allowed; nothing if its age cannot be told.
+    pub fn is_passed(self, date_code: Option<&str>) -> Option<bool> {
+        date_code.and_then(DateCode::parse).map(|code| self.limit.is_passed(code, self.now))
+    }
 }
 
 /// A part in stock that might fit.

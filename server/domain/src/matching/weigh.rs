@@ -34,7 +34,9 @@ pub enum Weight {
 /// # Errors
 /// A requirement that says nothing at its size, or of such a ring.
 pub fn weigh<K>(question: &Question, candidate: &Candidate<'_, K>) -> Result<Weight, FitError> {
-    if is_removed_bearing(candidate) || is_too_old(question, candidate, &mut Counts::default()) {
+    if is_removed_bearing(candidate.place.item, candidate.condition)
+        || is_too_old(question, candidate, &mut Counts::default())
+    {
         return Ok(Weight::NotOffered);
     }
     let ends = Ends::new(question, candidate)?;

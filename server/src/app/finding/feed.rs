@@ -40,9 +40,9 @@ impl Feed {
         self.index.read().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// The expanded uncertainty of the gauge of this tag, if it was seen.
-    pub(super) fn gauge(&self, tag: &str) -> Option<Length> {
-        self.index.read().unwrap_or_else(PoisonError::into_inner).gauge(tag)
+    /// The expanded uncertainty of the gauge of this tag, if it was seen and is not overdue at `now`.
+    pub(super) fn gauge(&self, tag: &str, now: i64) -> Option<Length> {
+        self.index.read().unwrap_or_else(PoisonError::into_inner).gauge(tag, now)
     }
 
     fn index_mut(&self) -> RwLockWriteGuard<'_, StockIndex> {
@@ -202,17 +202,17 @@ impl Feed {
     }
 }
 
-/// The tag and the expanded uncertainty (k = 2) of every gauge that a value may be read with; a
-/// question with another is answered from the books, which say why not.
-async fn gauges(view: View<'_>) -> Result<Vec<(String, Length)>, Error> {
+/// The tag, the expanded uncertainty (k = 2) and the calibration's due time of every gauge that a
+/// value may be read with; a question with another is answered from the books, which say why not.
+async fn gauges(view: View<'_>) -> Result<Vec<(String, Length, i64)>, Error> {
     let (mut found, mut after) = (Vec::new(), 0);
     loop {
         let page = view.tx.gauges_page(Page { after, limit: PAGE }).await?;
         let Some(last) = page.last().map(|gauge| gauge.id.0) else { return Ok(found) };
-        let usable = page.into_iter().filter(|gauge| {
-            check_gives_a_value(gauge).is_ok() && gauge.calibration_due_at >= view.now
-        });
-        found.extend(usable.map(|gauge| (gauge.tag, gauge.uncertainty.length)));
+        let usable = page.into_iter().filter(|gauge| check_gives_a_value(gauge).is_ok());
+        found.extend(
+            usable.map(|gauge| (gauge.tag, gauge.uncertainty.length, gauge.calibration_due_at)),
+        );
         after = last;
     }
 }

@@ -12,7 +12,7 @@ use crate::app::trace::Trace;
 use crate::app::{App, Error};
 use tenths_domain::fit::{ClearanceWindow, CloseIn, FitJudgement, Requirement, SizeBelief};
 use tenths_domain::item::{FeatureKind, ItemKind, Limits, Side};
-use tenths_domain::matching::{self, AgePolicy, MissSide, OtherFit, Place, Question};
+use tenths_domain::matching::{self, MissSide, OtherFit, Place, Question};
 use tenths_domain::seats::Duty;
 use tenths_domain::temperature::Material;
 use tenths_domain::units::{Length, Unit};
@@ -176,8 +176,12 @@ pub async fn find_fit(app: &App, order: &FindFit) -> Result<FitAnswer, Error> {
     let nothing = (is_first && found.fits.is_empty()).then(|| {
         let misses: Vec<_> = found.misses.iter().map(|(miss, _)| miss.clone()).collect();
         let all = Filter::default();
-        let unnarrowed = index.fits(&Ask { filter: &all, page: 1, misses: 0, ..ask });
-        let left_out = unnarrowed.fits.first().map(|(fit, _)| fit.key.tag);
+        let unnarrowed = order
+            .filter
+            .narrows()
+            .then(|| index.fits(&Ask { filter: &all, page: 1, misses: 0, ..ask }));
+        let left_out = unnarrowed.iter().flat_map(|found| &found.fits).next();
+        let left_out = left_out.map(|(fit, _)| fit.key.tag);
         nothing::explain(&question, asked.sought_place(order), &misses, left_out, asked.first.unit)
     });
     let misses = found.misses.iter().take(if is_first { order.misses } else { 0 });
@@ -242,7 +246,7 @@ impl Asked {
                 requirement: *requirement,
                 housing_outside: *outside,
             }),
-            age: app.policy().bearing_age_max.map(|limit| AgePolicy { limit, now }),
+            age: app.policy().bearing_age(now),
         }
     }
 

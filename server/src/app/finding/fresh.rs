@@ -3,6 +3,7 @@
 use crate::app::{App, Error};
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
+use tenths_domain::matching::AgePolicy;
 use tenths_domain::substitution::AgeLimit;
 
 /// How long a question waits for the revision that it names.
@@ -28,6 +29,13 @@ pub struct Policy {
     pub index_age_max: Duration,
     /// What becomes of a question where it is older.
     pub on_stale: OnStale,
+}
+
+impl Policy {
+    /// The rule on the age of rolling bearings, at a time in Unix microseconds.
+    pub(crate) fn bearing_age(self, now: i64) -> Option<AgePolicy> {
+        self.bearing_age_max.map(|limit| AgePolicy { limit, now })
+    }
 }
 
 impl Default for Policy {

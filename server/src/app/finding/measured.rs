@@ -55,7 +55,7 @@ pub(super) struct Measured {
 }
 
 /// Works out what is known; the books are read only where the question names a piece, or a gauge
-/// that the index does not know.
+/// that the index does not know or that is overdue.
 ///
 /// # Errors
 /// [`Error::NotFound`], [`Error::Forbidden`] for a piece that is not measured.
@@ -75,7 +75,7 @@ pub(super) async fn measured(
                 );
                 of_value(field, value, resolution, Some(note))
             }
-            Doubt::Gauge(tag) => match app.feed().gauge(tag) {
+            Doubt::Gauge(tag) => match app.feed().gauge(tag, app.now()) {
                 Some(uncertainty) => of_value(field, value, uncertainty, None),
                 None => of_books(app, field, value).await,
             },
@@ -88,7 +88,7 @@ pub(super) async fn measured(
     }
 }
 
-/// A value read with a gauge that the index does not know: it may be new.
+/// A value read with a gauge that the index does not vouch for: it may be new, or overdue.
 async fn of_books(app: &App, field: &'static str, value: &ValueOf) -> Result<Measured, Error> {
     let value = value.clone();
     app.read(move |view| {

@@ -1,11 +1,10 @@
-//! What the shop does not offer, whatever its size. Questions of fit leave that to
-//! [`tenths_domain::matching`], which has the same two rules.
+//! What the shop does not offer, whatever its size, by the rules of [`tenths_domain::matching`].
+//! Questions of fit leave that to matching itself.
 
 use crate::app::finding::Policy;
-use crate::app::index::RowView;
+use crate::app::index::{RowView, matched_as};
 use tenths_domain::item::ItemKind;
-use tenths_domain::state::PieceCondition;
-use tenths_domain::substitution::{AgeLimit, DateCode};
+use tenths_domain::matching::is_removed_bearing;
 
 /// Why something is not offered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,15 +17,13 @@ pub(super) enum Withheld {
 
 /// Why a row is not offered at a time; nothing if it is.
 pub(super) fn withheld(row: RowView<'_>, policy: Policy, now: i64) -> Option<Withheld> {
-    if row.item().kind != ItemKind::RollingBearing {
-        return None;
-    }
-    if row.condition() != PieceCondition::New {
+    let kind = row.item().kind;
+    if is_removed_bearing(kind, matched_as(row.condition())) {
         return Some(Withheld::RemovedBearing);
     }
-    let code = row.date_code().and_then(DateCode::parse);
-    let is_too_old = |(limit, code): (AgeLimit, DateCode)| limit.is_passed(code, now);
-    policy.bearing_age_max.zip(code).is_some_and(is_too_old).then_some(Withheld::TooOld)
+    let age = policy.bearing_age(now).filter(|_| kind == ItemKind::RollingBearing);
+    let is_too_old = age.and_then(|age| age.is_passed(row.date_code())).unwrap_or(false);
+    is_too_old.then_some(Withheld::TooOld)
 }
 
 /// What is told of rows that were left out.

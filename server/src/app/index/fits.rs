@@ -440,6 +440,14 @@ fn bare(family: &Family, size: Size) -> Option<Candidate<'static, ()>> {
     Some(of_family(family, size.belief(family.key.known)?, ()))
 }
 
+/// The condition as matching takes it.
+pub fn matched_as(condition: PieceCondition) -> Condition {
+    match condition {
+        PieceCondition::New => Condition::New,
+        PieceCondition::Used | PieceCondition::Reconditioned => Condition::Used,
+    }
+}
+
 fn of_family<K>(family: &Family, size: SizeBelief, key: K) -> Candidate<'static, K> {
     Candidate {
         key,
@@ -447,10 +455,7 @@ fn of_family<K>(family: &Family, size: SizeBelief, key: K) -> Candidate<'static,
         nominal: family.key.nominal,
         size,
         ring: family.key.ring,
-        condition: match family.key.condition {
-            PieceCondition::New => Condition::New,
-            PieceCondition::Used | PieceCondition::Reconditioned => Condition::Used,
-        },
+        condition: matched_as(family.key.condition),
         available: 1,
         date_code: None,
         other: None,

@@ -42,7 +42,7 @@ use tenths_domain::item::{FeatureKind, ItemKind, Limits};
 use tenths_domain::units::Length;
 use tenths_storage::Item;
 
-pub use fits::{Ask, COUNT_MAX, DateRank, Found, Rank};
+pub use fits::{Ask, COUNT_MAX, DateRank, Found, Rank, matched_as};
 pub use pick::{Filter, Key};
 pub use row::StockId;
 pub use sizes::{SizeAsk, SizeRank, SizeWindow, SizesFound};
@@ -53,8 +53,8 @@ pub use view::RowView;
 pub struct StockIndex {
     items: HashMap<ItemId, Arc<Item>>,
     places: Places,
-    /// The expanded uncertainty (k = 2) of every gauge, by tag.
-    gauges: HashMap<Box<str>, Length>,
+    /// The expanded uncertainty (k = 2) of every gauge, by tag, and when its calibration is due.
+    gauges: HashMap<Box<str>, (Length, i64)>,
     rows: Vec<Option<Row>>,
     unused: Vec<u32>,
     by_id: Numbers,
@@ -145,16 +145,18 @@ impl StockIndex {
         self.places.by_code(code)
     }
 
-    /// Makes these the gauges that are known, by tag, with their expanded uncertainty (k = 2).
-    pub fn set_gauges(&mut self, gauges: impl IntoIterator<Item = (String, Length)>) {
+    /// Makes these the gauges that are known, by tag, with their expanded uncertainty (k = 2) and the
+    /// time at which their calibration is due, in Unix microseconds.
+    pub fn set_gauges(&mut self, gauges: impl IntoIterator<Item = (String, Length, i64)>) {
         let gauges = gauges.into_iter();
         self.gauges =
-            gauges.map(|(tag, uncertainty)| (tag.into_boxed_str(), uncertainty)).collect();
+            gauges.map(|(tag, known, due)| (tag.into_boxed_str(), (known, due))).collect();
     }
 
-    /// The expanded uncertainty (k = 2) of the gauge of this tag, if it is known.
-    pub fn gauge(&self, tag: &str) -> Option<Length> {
-        self.gauges.get(tag).copied()
+    /// The expanded uncertainty (k = 2) of the gauge of this tag, if it is known and its calibration
+    /// is not past due at `now`.
+    pub fn gauge(&self, tag: &str, now: i64) -> Option<Length> {
+        self.gauges.get(tag).filter(|(_, due)| *due >= now).map(|(known, _)| *known)
     }
 
     /// How many pieces and lots are in it.

@@ -7,7 +7,7 @@ use crate::app::App;
 use crate::app::index::{Ask, Filter, StockIndex};
 use tenths_domain::fit::{CloseIn, Requirement, SizeBelief};
 use tenths_domain::item::{FeatureKind, ItemKind, Limits, Tolerance};
-use tenths_domain::matching::{AgePolicy, Place, Question};
+use tenths_domain::matching::{Place, Question};
 use tenths_domain::options::Target;
 use tenths_domain::units::Length;
 
@@ -88,7 +88,7 @@ impl<'a> Mates<'a> {
             requirement: self.requirement,
             close_in: self.close_in,
             other: None,
-            age: self.app.policy().bearing_age_max.map(|limit| AgePolicy { limit, now: self.now }),
+            age: self.app.policy().bearing_age(self.now),
         })
     }
 }
