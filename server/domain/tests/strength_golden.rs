@@ -147,7 +147,10 @@ proptest! {
         let stress = shear_stress_mpa(torque, diameter, Length::ZERO).unwrap();
         prop_assert!(stress <= shear * (1.0 + 1e-12) && stress > shear * (1.0 - 1e-5));
         let bent = required_diameter(torque, bending, plain, allowable).unwrap();
-        prop_assert!(bent > diameter);
+        prop_assert!(bent >= diameter);
+        // Less than this share of the torque is lost in the rounding up to whole nanometres.
+        let is_told = bending.newton_metres() > 1e-3 * torque.newton_metres();
+        prop_assert!(bent > diameter || !is_told);
         // A bore always costs strength.
         let half = Length::from_nm(diameter.nm() / 2);
         prop_assert!(shear_stress_mpa(torque, diameter, half).unwrap() > stress);
