@@ -439,7 +439,11 @@ head "$work/answer"
 
 chapter '13. Nine worn shafts of one kind'
 say 'The shop keeps its limits, steps, methods and costs as a file. oto takes the one that is built in
-and writes down what work costs here; every answer then names the version that it rests on.'
+and writes down what work costs here, and which vendor does it; every answer then names the version that
+it rests on.'
+quietly --person oto location add PLATER --kind vendor --description 'hard chrome, by the canal'
+quietly --person oto location add SPRAYER --kind vendor --description 'behind the mill'
+quietly --person oto location add WELDER --kind vendor --description 'at the yard'
 oto policy set --from "$data/policy.toml" --note 'what work costs us this year'
 shown policy history
 
@@ -483,9 +487,11 @@ declare -A runs scores cracks
 while IFS='|' read -r tag run_out score condemned disc seat_a seat_b found; do
   runs[$tag]=$run_out scores[$tag]=$score cracks[$tag]=$condemned
 done < <(rows shafts.psv)
+quietly --person oto rebuild open --tag R-44 --description 'tailstock drive, waits for W-3' \
+  --value '1800.00 USD'
 decided W-1 disc reuse --repair reuse --at B-2
 decided W-2 disc regrind_1 --repair regrind_1 --due "$(day 12)" --at QUEUE-1
-decided W-3 disc regrind_2 --repair regrind_2 --due "$(day 12)" --at QUEUE-1
+decided W-3 disc regrind_2 --repair regrind_2 --due "$(day 12)" --at QUEUE-1 --rebuild R-44
 decided W-4 disc build_up_weld --repair build_up_weld --due "$(day 30)" --at QUEUE-1
 decided W-5 disc regrind_2 --repair regrind_2 --due "$(day 10)" --at QUEUE-1
 decided W-6 seat-a build_up_hard_chrome --repair build_up_hard_chrome --due "$(day 30)" --at QUEUE-1
@@ -514,7 +520,7 @@ works_off() {
 works_off wash 6
 works_off inspection_bench 6
 
-say 'Now the grinder: what is due first, in batches that share a set-up.'
+say 'Now the grinder, in batches that share a set-up: W-3 is what rebuild R-44 waits for.'
 oto recon plan cylindrical_grinder --release
 told 'W-2' 'W-3' 'W-5' 'one set-up' 'batching saves'
 

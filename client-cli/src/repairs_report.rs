@@ -104,7 +104,7 @@ impl Page {
         text
     }
 
-    fn figures(&self, option: &RepairOption) -> [(&'static str, String); 6] {
+    fn figures(&self, option: &RepairOption) -> [(&'static str, String); 7] {
         let limits =
             range_text(&self.shown(&option.target_lower), &self.shown(&option.target_upper));
         let size = if limits.is_empty() { self.shown(&option.target_size) } else { limits };
@@ -119,6 +119,7 @@ impl Page {
             ("finish to", size),
             ("takes off", both(&option.removed_on_diameter, &option.removed_per_side)),
             ("puts on", both(&option.added_on_diameter, &option.added_per_side)),
+            ("reason", scrap_reason(option)),
             ("cost", cost(option)),
             ("lead time", option.lead_time_days.map(days).unwrap_or_default()),
             ("mates", mates(option)),
@@ -126,11 +127,15 @@ impl Page {
     }
 }
 
-fn cost(option: &RepairOption) -> String {
-    if option.scrap_reason() != ScrapReason::Unspecified {
-        let reason = option.scrap_reason().as_str_name().trim_start_matches("SCRAP_REASON_");
-        return format!("reason {}", reason.to_lowercase());
+/// Why it is scrapped, where nothing else that keeps the part is possible.
+fn scrap_reason(option: &RepairOption) -> String {
+    match option.scrap_reason() {
+        ScrapReason::Unspecified => String::new(),
+        reason => reason.as_str_name().trim_start_matches("SCRAP_REASON_").to_lowercase(),
     }
+}
+
+fn cost(option: &RepairOption) -> String {
     match (&option.cost, option.cost_share_percent) {
         (Some(cost), Some(share)) => {
             format!("{} {}, {share} % of a replacement", cost.amount, cost.currency)
@@ -142,7 +147,11 @@ fn cost(option: &RepairOption) -> String {
 }
 
 fn mates(option: &RepairOption) -> String {
-    option.mates.map(|mates| format!("{mates} in stock fit")).unwrap_or_default()
+    match (option.mates, option.mates_after_reaming) {
+        (None, _) => String::new(),
+        (Some(mates), None | Some(0)) => format!("{mates} in stock fit"),
+        (Some(mates), Some(more)) => format!("{mates} in stock fit, {more} more after reaming"),
+    }
 }
 
 #[cfg(test)]
@@ -165,6 +174,7 @@ mod tests {
             cost: Some(Money { amount: "85.00".into(), currency: "USD".into() }),
             cost_share_percent: Some(21),
             mates: Some(6),
+            mates_after_reaming: Some(2),
             ..Default::default()
         };
         let block = RepairBlock { text: "worn 0.0040 in, limit 0.0030 in".into(), code: 6 };
@@ -184,7 +194,7 @@ mod tests {
             "\n1. regrind_1: regrind to step 1, 0.0100 in undersize\n",
             "   finish to  0.7395..0.7400 in\n",
             "   cost       85.00 USD, 21 % of a replacement\n",
-            "   mates      6 in stock fit\n",
+            "   mates      6 in stock fit, 2 more after reaming\n",
             "not possible:\n  reuse                       worn 0.0040 in, limit 0.0030 in\n",
             "order: the cheaper first\n",
         ] {

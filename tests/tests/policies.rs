@@ -4,7 +4,7 @@
 
 use tenths_proto::v1::*;
 use tenths_tests::{
-    Clients, DatabaseKind, Expected, Outcomes, Shop, done, inch, mm, nm, on_both_databases,
+    Bench, Clients, DatabaseKind, Expected, Outcomes, Shop, done, inch, mm, nm, on_both_databases,
     request_id, run_tenths_with_input,
 };
 use tonic::Code;
@@ -12,6 +12,7 @@ use tonic::Code;
 on_both_databases!(
     a_policy_is_edited_and_its_versions_are_kept,
     a_faulty_policy_is_refused_with_every_fault,
+    a_vendor_is_named_by_its_location,
     a_policy_is_put_in_force_once_and_by_its_latest_reader,
     a_file_goes_out_and_in_again,
 );
@@ -133,6 +134,32 @@ async fn a_faulty_policy_is_refused_with_every_fault(kind: DatabaseKind) {
     outcomes.finish();
     let (after, version) = in_force(c).await;
     assert_eq!((after, version.version), (policy, 0), "nothing is half saved");
+    shop.verify();
+}
+
+/// Yields are counted by the place that a piece was sent to, so a policy says the same.
+async fn a_vendor_is_named_by_its_location(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let c = shop.clients();
+    let bench = Bench::bare(c);
+    bench.location("A-01", LocationKind::Shelf).await;
+    let (policy, version) = in_force(c).await;
+    let named = |code: &str| {
+        let mut policy = policy.clone();
+        policy.methods[1].vendor = code.to_owned();
+        set(&version.etag, policy)
+    };
+    let bad = Expected {
+        code: Code::InvalidArgument,
+        fields: &["policy.methods[1].vendor"],
+        ..Expected::default()
+    };
+    let mut outcomes = Outcomes::default();
+    outcomes.refused("nowhere", bad, c.policies().set_policy(named("PLATER")).await);
+    outcomes.refused("a shelf", bad, c.policies().set_policy(named("A-01")).await);
+    outcomes.finish();
+    bench.location("PLATER", LocationKind::Vendor).await;
+    done("set_policy", c.policies().set_policy(named("PLATER")).await);
     shop.verify();
 }
 

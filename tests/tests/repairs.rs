@@ -203,8 +203,12 @@ async fn mates_in_stock_are_counted_by_the_fit_that_is_known(kind: DatabaseKind)
     let shop = Shop::start(kind).await;
     let c = shop.clients();
     let bench = bench_with_costs(c).await;
-    for (tag, code, bore, count) in [("L-6", "BU-740", "0.7415", 6), ("L-7", "BU-750", "0.7510", 2)]
-    {
+    for (tag, code, bore, count) in [
+        ("L-6", "BU-740", "0.7415", 6),
+        ("L-7", "BU-750", "0.7510", 2),
+        // 0.031 in of reaming is more than the trade takes out, up to the size of step 1.
+        ("L-8", "BU-710", "0.7100", 3),
+    ] {
         let bore = Feature {
             name: "bore".to_owned(),
             kind: FeatureKind::Bore.into(),
@@ -235,9 +239,13 @@ async fn mates_in_stock_are_counted_by_the_fit_that_is_known(kind: DatabaseKind)
     let fit = Some(FitRequirement { kind: Some(Kind::Clearance(limits)) });
     let details = WornDetails { mate_fit: fit, ..known() };
     let counted = propose(c, asked("P-1", "journal", details)).await;
-    assert_eq!(option(&counted, "regrind_1").mates, Some(6));
-    assert_eq!(option(&counted, "regrind_2").mates, Some(0));
-    assert_eq!(option(&counted, "build_up_hard_chrome").mates, Some(2));
+    let mates = |name: &str| {
+        let found = option(&counted, name);
+        (found.mates, found.mates_after_reaming)
+    };
+    assert_eq!(mates("regrind_1"), (Some(6), Some(0)), "three are too small to be reamed");
+    assert_eq!(mates("regrind_2"), (Some(0), Some(3)), "0.022 in is reamed out of the small ones");
+    assert_eq!(mates("build_up_hard_chrome"), (Some(2), Some(6)));
 
     // The seat's own class against a bearing's ring is known without being told.
     let seat = propose(c, asked("P-1", "seat", known())).await;

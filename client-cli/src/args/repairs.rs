@@ -35,6 +35,9 @@ pub(crate) struct ReconDecide {
     /// The rack that the piece waits on, or its place in stock.
     #[arg(long, default_value = "")]
     pub(crate) at: String,
+    /// The rebuild that waits for the piece: its value puts the job forward in the plan.
+    #[arg(long, default_value = "")]
+    pub(crate) rebuild: String,
     /// The piece's etag as proposed on; refused if it was changed since.
     #[arg(long, default_value = "")]
     pub(crate) etag: String,

@@ -60,6 +60,7 @@ pub(crate) async fn decide(session: &mut Session, arguments: ReconDecide) -> Res
         scrap_reason: arguments.scrap_reason.unwrap_or_default().into(),
         due_time: arguments.due,
         location_code: arguments.at,
+        rebuild_tag: arguments.rebuild,
     };
     let answer = rpc!(session, RepairsServiceClient.decide_repair(request))?;
     session.printer.notes("note", &answer.notes)?;

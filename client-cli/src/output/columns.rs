@@ -393,6 +393,7 @@ const REPAIR_OPTION: &[Column] = &[
     shown("share_percent", At("cost_share_percent")),
     shown("lead_days", At("lead_time_days")),
     shown("mates", At("mates")),
+    csv("mates_after_reaming", At("mates_after_reaming")),
     csv("blocks", At("blocks.text")),
     csv("doubts", At("doubts.text")),
     csv("scrap_reason", At("scrap_reason")),

@@ -2,11 +2,14 @@
 //! costs, against published relations and common practice.
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
-use tenths_domain::item::{FeatureKind, Limits};
+use tenths_domain::disposition::{Disposition, propose};
+use tenths_domain::item::{Feature, FeatureKind, Limits, Tolerance};
+use tenths_domain::measure::{Basis, ExpandedUncertainty, Reading, assess};
 use tenths_domain::money::Money;
 use tenths_domain::options::{
-    Answer, BlockCode, Cost, DoubtCode, Keyway, MinimumBy, Repair, RepairOption, Replacement,
-    StrengthDemand, WornFeature, clean_up_size, diameter_with_keyway, minimum_diameter, options,
+    Answer, BlockCode, Cost, DoubtCode, Keyway, Mates, MinimumBy, Repair, RepairOption,
+    Replacement, StrengthDemand, WornFeature, clean_up_size, diameter_with_keyway,
+    minimum_diameter, options,
 };
 use tenths_domain::policy::{
     BuildMethod, FeatureUse, Hrc, Noted, OperationPolicy, Policy, ShaftEnd, StepSystem,
@@ -33,6 +36,7 @@ fn journal(smallest: &str) -> WornFeature {
         used_as: None,
         nominal: inch("0.750"),
         limits: Some(Limits { lower: inch("0.7495"), upper: inch("0.7500") }),
+        new_limits: None,
         wear_limit: None,
         out_of_round_limit: None,
         taper_limit: None,
@@ -493,12 +497,19 @@ fn a_condemned_part_is_scrapped_for_its_reason() {
 #[test]
 fn what_it_would_mate_with_is_asked_for_each_target() {
     let count = |target: &tenths_domain::options::Target| {
-        Some(if target.size == inch("0.740") { 6 } else { 0 })
+        let as_they_are = if target.size == inch("0.740") { 6 } else { 0 };
+        Some(Mates { as_they_are, after_reaming: 1 })
     };
     let worn = journal("0.7450");
     let answer = options(&worn, &Policy::common_practice(), Unit::Inch, &count).unwrap();
-    assert_eq!(option(&answer, "regrind_1").mates, Some(6));
-    assert_eq!(option(&answer, "regrind_2").mates, Some(0));
+    assert_eq!(
+        option(&answer, "regrind_1").mates,
+        Some(Mates { as_they_are: 6, after_reaming: 1 })
+    );
+    assert_eq!(
+        option(&answer, "regrind_2").mates,
+        Some(Mates { as_they_are: 0, after_reaming: 1 })
+    );
     assert_eq!(option(&answer, "reuse").mates, None);
 }
 
@@ -520,4 +531,80 @@ fn every_way_is_listed_once_and_ranked() {
         .collect();
     expected.sort();
     assert_eq!(keys, expected);
+}
+
+/// Reground to step 1 and worn again: a step less is left, but building up goes back to new.
+#[test]
+fn what_was_reground_is_built_up_to_the_size_that_it_had_new() {
+    let now = Limits { lower: inch("0.7395"), upper: inch("0.7400") };
+    let new = Limits { lower: inch("0.7495"), upper: inch("0.7500") };
+    let worn = WornFeature {
+        nominal: inch("0.740"),
+        limits: Some(now),
+        new_limits: Some(new),
+        largest: inch("0.7398"),
+        ..journal("0.7350")
+    };
+    let answer = answered(&worn, &Policy::common_practice());
+    let target = |key: &str| option(&answer, key).target.unwrap().limits;
+    assert_eq!(target("build_up_hard_chrome"), Some(new));
+    assert_eq!(target("finish_to_limits"), Some(now));
+    let per_side = option(&answer, "build_up_weld").added.unwrap().per_side;
+    assert!(per_side >= inch("0.0075"), "{per_side:?} from 0.735 to 0.750 in");
+}
+
+/// One rule for wear without a reference station: what is within the limits of size is not worn, so
+/// that the assessment and the options never disagree.
+#[test]
+fn wear_counted_from_nominal_begins_at_the_limit_of_size() {
+    let feature = Feature {
+        name: "disc".to_owned(),
+        kind: FeatureKind::Journal,
+        nominal: inch("0.750"),
+        tolerance: Tolerance::Explicit(Limits { lower: inch("0.7480"), upper: inch("0.7500") }),
+        wear_limit: Some(inch("0.001")),
+        recondition_limit: None,
+        out_of_round_limit: None,
+        taper_limit: None,
+        reference_station: None,
+        limit_source: String::new(),
+    };
+    for (read, wear, disposition) in [
+        ("0.7490", 0, Disposition::Reuse),
+        ("0.7472", 8, Disposition::Reuse),
+        ("0.7465", 15, Disposition::Recondition),
+    ] {
+        let reading = Reading {
+            station: "A".to_owned(),
+            orientation_deg: 0,
+            value_at_20c: inch(read),
+            expanded_uncertainty: ExpandedUncertainty::new(Length::from_nm(1)).unwrap(),
+            resolution: inch("0.0001"),
+        };
+        let found = assess(&[reading], &Basis::of(&feature)).unwrap();
+        assert_eq!(propose(&feature, &found, Unit::Inch).disposition, disposition, "{read}");
+        let worn = WornFeature::of(&feature, &found).unwrap();
+        assert_eq!(worn.wear, Some(Length::from_nm(wear * 2_540)), "{read}");
+        let reuse = option(&answered(&worn, &Policy::common_practice()), "reuse");
+        assert_eq!(reuse.is_feasible(), disposition == Disposition::Reuse, "{read}: {reuse:?}");
+    }
+}
+
+/// The least diameter is exact: the handbook's share of strength at it, times its cube, is enough, and
+/// a nanometre less is not, as far as doubles tell.
+#[test]
+fn the_diameter_with_a_keyway_is_the_least_that_is_enough() {
+    for (plain, width, depth) in [("20", "6", "3.5"), ("46.91", "16", "5"), ("100", "28", "10")] {
+        let keyway = Keyway { width: mm(width), depth: mm(depth) };
+        let (keyed, _) = diameter_with_keyway(mm(plain), keyway).unwrap();
+        let (share, _) = keyway_strength_share(keyed, keyway.width, keyway.depth).unwrap();
+        let cubed = (keyed.nm() as f64 / mm(plain).nm() as f64).powi(3) * share;
+        assert!((cubed - 1.0).abs() < 1e-7, "{plain}: {cubed}");
+        let lost = 2 * i128::from(keyway.width.nm()) + 11 * i128::from(keyway.depth.nm());
+        let spare = |diameter: i64| {
+            let diameter = i128::from(diameter);
+            10 * diameter.pow(3) - lost * diameter.pow(2) - 10 * i128::from(mm(plain).nm()).pow(3)
+        };
+        assert!(spare(keyed.nm()) >= 0 && spare(keyed.nm() - 1) < 0, "{plain}");
+    }
 }

@@ -55,6 +55,34 @@ fn the_published_example_costs_what_it_says() {
     assert_eq!(other_way, 46);
 }
 
+/// 0.7400 and 0.7402 in lie on either side of 18.8 mm, an edge of a fixed raster of 0.1 mm, and are
+/// one set-up all the same; 0.7302 in is another.
+#[test]
+fn no_fixed_edge_parts_sizes_that_are_next_to_each_other() {
+    let tenths = |tenths: i64| Length::from_nm(tenths * 2_540);
+    let sized = |id, size| PlanJob { finish_size: tenths(size), ..job(id, 20, 0) };
+    let jobs = [sized(1, 7_402), sized(2, 7_302), sized(3, 7_400)];
+    let rules = PlanRules {
+        setup_family_minutes: 40,
+        setup_band_minutes: 10,
+        band_width: Length::from_nm(100_000),
+        set_up: Some(("grinder".into(), tenths(7_401))),
+        ..rules()
+    };
+    let found = plan(&jobs, &rules);
+    let batches: Vec<_> = found.batches.iter().map(|one| (one.smallest, one.jobs.len())).collect();
+    assert_eq!(batches, [(tenths(7_400), 2), (tenths(7_302), 1)]);
+    assert_eq!(found.setup_minutes, 10, "the machine stands at 0.7401 in");
+}
+
+/// Where value does not tell jobs apart the one due first goes first, whatever its minutes.
+#[test]
+fn jobs_of_no_value_go_by_their_due_dates() {
+    let due = |id, minutes, due| PlanJob { due_at_min: Some(due), ..job(id, minutes, 0) };
+    let jobs = [due(1, 20, 90_000), due(2, 25, 30_000), due(3, 10, 60_000), job(4, 30, 100)];
+    assert_eq!(ids(&plan(&jobs, &rules()), &jobs), [4, 2, 3, 1]);
+}
+
 /// Every order of the jobs, each taken as it stands but for what is forced.
 fn orders(count: usize) -> Vec<Vec<usize>> {
     if count == 0 {

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use tenths_domain::item::{FeatureKind, Limits, Side};
 use tenths_domain::money::{Currency, Money};
 use tenths_domain::options::{
-    Answer, Repair, Replacement, StrengthDemand, WornFeature, minimum_diameter, options,
+    Answer, Mates, Repair, Replacement, StrengthDemand, WornFeature, minimum_diameter, options,
 };
 use tenths_domain::policy::{Hrc, Noted, OperationPolicy, Policy, ShaftEnd, StepSystem};
 use tenths_domain::route::OperationKind;
@@ -91,6 +91,7 @@ prop_compose! {
             used_as: None,
             nominal: nm(NOMINAL_NM),
             limits,
+            new_limits: None,
             wear_limit: None,
             out_of_round_limit: None,
             taper_limit: None,
@@ -152,7 +153,7 @@ prop_compose! {
 }
 
 fn answered(worn: &WornFeature, policy: &Policy) -> Answer {
-    options(worn, policy, Unit::Millimetre, &|_| Some(1)).unwrap()
+    options(worn, policy, Unit::Millimetre, &|_| Some(Mates::default())).unwrap()
 }
 
 /// The smallest undersize step that is possible.

@@ -1,9 +1,10 @@
 //! The shop's policy for worn parts: the version in force, and those before it.
 
 use super::act::{Act, View};
-use super::error::{Error, check_etag};
+use super::error::{Error, Violation, check_etag};
 use crate::policy_document;
 use tenths_domain::policy::Policy;
+use tenths_domain::state::LocationKind;
 use tenths_storage::{Page, PolicyVersion};
 
 /// Puts a policy in force.
@@ -59,10 +60,12 @@ pub async fn get_policy(view: View<'_>, version: Option<i64>) -> Result<PolicyVi
 /// Puts a policy in force as the next version.
 ///
 /// # Errors
-/// [`Error::Stale`] if another version is in force than the one that it was edited from.
+/// [`Error::Stale`] if another version is in force than the one that it was edited from;
+/// [`Error::Invalid`] for a method's vendor that is no location of that kind.
 pub async fn set_policy(act: &Act<'_>, order: &SetPolicy) -> Result<PolicyView, Error> {
     let current = act.tx.latest_policy().await?.map_or(0, |kept| kept.version);
     check_etag("policy", "in force", current, Some(order.etag))?;
+    check_vendors(act, &policy_document::read(&order.document, current + 1)?).await?;
     let new = PolicyVersion {
         id: 0,
         version: current + 1,
@@ -73,6 +76,22 @@ pub async fn set_policy(act: &Act<'_>, order: &SetPolicy) -> Result<PolicyView, 
     };
     let kept = act.tx.insert_policy(new).await?;
     Ok(PolicyView { kept: Some(kept), in_force: true })
+}
+
+/// A vendor's work is counted by the place it was sent to, so a policy names it in the same way.
+async fn check_vendors(act: &Act<'_>, policy: &Policy) -> Result<(), Error> {
+    let mut violations = Vec::new();
+    for (index, method) in policy.methods.iter().enumerate() {
+        let Some(code) = &method.vendor else { continue };
+        let problem = match act.tx.location_by_code(code).await? {
+            Some(location) if location.kind == LocationKind::Vendor => continue,
+            Some(location) => format!("{code} is a {}", location.kind),
+            None => format!("there is no location {code}"),
+        };
+        let problem = format!("{problem}; allowed: the code of a location of kind vendor");
+        violations.push(Violation::new(format!("policy.methods[{index}].vendor"), problem));
+    }
+    if violations.is_empty() { Ok(()) } else { Err(Error::Invalid(violations)) }
 }
 
 /// Lists the shop's own versions, oldest first.

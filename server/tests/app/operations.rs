@@ -14,6 +14,7 @@ use tenths_domain::state::{
 };
 use tenths_domain::units::Unit;
 use tenths_server::app::error::Error;
+use tenths_server::app::planning::{ListYields, list_yields};
 use tenths_server::app::reconditioning::{
     self, ClaimJob, CreateSendOut, FinishJob, FinishOperation, NewJob, OnClaim, RejectOperation,
     ReturnSendOut, ReturnedLine, SendOutsFilter, start_job,
@@ -26,6 +27,7 @@ on_both!(
     a_route_is_done_one_operation_after_another,
     a_rejected_operation_ends_its_job,
     a_piece_that_leaves_half_built_up_is_remembered_as_built_up,
+    a_fault_that_shows_later_is_that_of_the_work_that_made_it,
     the_next_job_is_the_forced_then_the_planned_then_the_earliest_due,
     an_operation_that_was_dropped_is_laid_aside,
     what_is_sent_out_is_at_the_vendor_until_it_is_taken_back,
@@ -292,6 +294,42 @@ fn take_back(lines: &[(i64, SendOutLineState)]) -> ReturnSendOut {
     });
     let lines = lines.collect();
     ReturnSendOut { tag: "S-1".to_owned(), etag: None, lines, location_code: None }
+}
+
+/// Goal: whose work failed is not whoever found it. Method: a layer from a vendor passes the return
+/// inspection and flakes in the grinder; then the grinder burns another one by itself.
+async fn a_fault_that_shows_later_is_that_of_the_work_that_made_it(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    vendor(&shop).await;
+    let mut route = plated();
+    route.insert(3, in_house(OperationKind::FinishGrind, Machine::CylindricalGrinder));
+    let returned = SendOutLineState::Returned;
+    let mut found = Vec::new();
+    for (piece, send_out, reason) in
+        [("P-1", "S-1", RejectReason::PoorBond), ("P-2", "S-2", RejectReason::GrindingBurn)]
+    {
+        let tag = routed(&shop, piece, route.clone(), None).await.tag;
+        act!(shop, reconditioning::create_send_out, send(&[&tag])).unwrap();
+        let back = ReturnSendOut { tag: send_out.to_owned(), ..take_back(&[(1, returned)]) };
+        act!(shop, reconditioning::return_send_out, back).unwrap();
+        let (_, token) = act!(shop, reconditioning::claim_job, next(None)).unwrap();
+        act!(shop, reconditioning::finish_operation, finished(&tag, token)).unwrap();
+        let (_, token) = act!(shop, reconditioning::claim_job, next(None)).unwrap();
+        let order = RejectOperation { claim: on(&tag, token), reason, note: String::new() };
+        let job = act!(shop, reconditioning::reject_operation, order).unwrap();
+        assert_eq!(job.operations[3].state, OperationState::Rejected);
+        found.push(job.operations.iter().map(|one| one.passed).collect::<Vec<_>>());
+    }
+    let [good, bad] = [Some(true), Some(false)];
+    // Plate, bake, return inspection, grind, inspect.
+    assert_eq!(found, [[bad, good, good, None, None], [good, good, good, bad, None]]);
+    let every = ListYields { operation: None, vendor: Some("PLATER".to_owned()) };
+    let yields = shop.look(move |view| Box::pin(async move { list_yields(view, &every).await }));
+    let counted = yields.await.unwrap().yields.into_iter();
+    let counted: Vec<_> =
+        counted.map(|one| (one.counted.kind, one.counted.passed, one.counted.failed)).collect();
+    assert_eq!(counted, [(OperationKind::Plate, 1, 1), (OperationKind::Bake, 2, 0)]);
+    shop.close().await;
 }
 
 /// Method: send two pieces; the ledger has them at the vendor's and nothing else may move them. One

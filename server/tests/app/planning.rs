@@ -150,8 +150,9 @@ async fn a_plan_goes_by_value_and_batches_and_says_what_it_assumes(db: TestDb) {
     let texts: Vec<&str> = plan.batches.iter().map(|batch| batch.text.as_str()).collect();
     assert_eq!(texts, ["2 at 0.7400 in, one set-up", "1 at 0.5000 in, one set-up"]);
     assert_eq!(plan.lines[0].value.unwrap().minor, 90_000);
-    // Nothing was ever judged, so both operations pass with the prior's chance.
-    assert_eq!(plan.lines[0].plan.chance_ppm, 250_000);
+    // Nothing was ever judged, so the work passes with the prior's chance; whether it did the
+    // inspection after it only finds.
+    assert_eq!(plan.lines[0].plan.chance_ppm, 500_000);
     assert_eq!(plan.lines[0].plan.minutes_after, 5);
     for said in ["1 of 3 jobs have no value", "sets no minutes for setting up", "no longest wait"] {
         let is_said = plan.assumptions.iter().any(|one| one.contains(said));

@@ -254,6 +254,7 @@ pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
         ..Expected::default()
     };
     let stale = Expected { code: Code::Aborted, ..Expected::default() };
+    let missing = |resource| Expected { code: Code::NotFound, resource, ..Expected::default() };
     let [worn, seat, cracked] = [1, 5, 6].map(|index| &SHAFTS[index]);
     let etag = bench.get_piece(worn.tag).await.etag;
     for (name, expected, request) in [
@@ -280,9 +281,31 @@ pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
             let policy_etag = "r0".to_owned();
             DecideRepairRequest { policy_etag, ..decision(worn, "journal", "regrind_1", "") }
         }),
-        ("nowhere", Expected { code: Code::NotFound, resource: "Z-9", ..Expected::default() }, {
+        ("nowhere", missing("Z-9"), {
             let location_code = "Z-9".to_owned();
             DecideRepairRequest { location_code, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("due long ago", bad(&["due_time"][..]), {
+            let due_time = Some(prost_types::Timestamp { seconds: 1_600_000_000, nanos: 0 });
+            DecideRepairRequest { due_time, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("for a rebuild that there is not", missing("R-99"), {
+            let rebuild_tag = "R-99".to_owned();
+            DecideRepairRequest { rebuild_tag, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("a rebuild that waits for nothing", bad(&["rebuild_tag"][..]), {
+            let rebuild_tag = "R-1".to_owned();
+            DecideRepairRequest { rebuild_tag, ..decision(cracked, "journal", "scrap", "no use") }
+        }),
+        ("a run-out of two inches", bad(&["details.run_out"][..]), {
+            let details = WornDetails { run_out: inch("2"), ..details(worn) };
+            let details = Some(details);
+            DecideRepairRequest { details, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("a score as deep as the shaft", bad(&["details.score_depth_per_side"][..]), {
+            let score_depth_per_side = inch("0.4");
+            let details = Some(WornDetails { score_depth_per_side, ..details(worn) });
+            DecideRepairRequest { details, ..decision(worn, "journal", "regrind_1", "") }
         }),
     ] {
         outcomes.refused(name, expected, repairs.decide_repair(request).await);
@@ -292,8 +315,12 @@ pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
     let none = done("decisions", repairs.list_repair_decisions(request).await).decisions;
     assert_eq!(none, []);
 
-    let request = decision(worn, "journal", "regrind_1", "");
+    bench.rebuild("R-7").await;
+    let rebuild_tag = "R-7".to_owned();
+    let request = DecideRepairRequest { rebuild_tag, ..decision(worn, "journal", "regrind_1", "") };
     let once = done("decide", repairs.decide_repair(request.clone()).await);
+    let job = once.job.as_ref().expect("a regrind is a job");
+    assert_eq!(job.rebuild_tag, "R-7", "its value puts the job forward");
     let again = done("the same request", repairs.decide_repair(request).await);
     assert_eq!(once, again);
     let request = decision(worn, "journal", "regrind_1", "");

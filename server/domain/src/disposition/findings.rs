@@ -80,23 +80,15 @@ impl Compared {
     /// Whether a wear limit governs.
     fn wear(&mut self, feature: &Feature, assessment: &Assessment, manner: Manner) -> bool {
         let Some(limit) = feature.wear_limit else { return false };
-        let Some(wear) = &assessment.wear else {
+        let made = feature.limits().ok().flatten().map(|(limits, _)| limits);
+        let (Some(wear), Some(value)) = (&assessment.wear, assessment.service_wear(made)) else {
             let open = "wear has nothing to be counted from: read a reference station";
             self.open.push(open.to_owned());
             return true;
         };
-        // Without an unworn station the making tolerance cannot be told from wear: what is within
-        // the limits of size is not worn, and only what lies past them counts.
-        let made = feature.limits().ok().flatten().map(|(limits, _)| limits);
-        let (what, value) = match (&wear.basis, made) {
-            (WearBasis::Nominal { .. }, Some(limits)) => {
-                let past = match assessment.side {
-                    Side::External => limits.lower - assessment.min.value,
-                    Side::Internal => assessment.max.value - limits.upper,
-                };
-                ("wear past its limits of size", past.max(Length::ZERO))
-            }
-            _ => ("wear", wear.amount),
+        let what = match (&wear.basis, made) {
+            (WearBasis::Nominal { .. }, Some(_)) => "wear past its limits of size",
+            _ => "wear",
         };
         let measured = Measured {
             criterion: Criterion::Wear,

@@ -208,9 +208,12 @@ fn notes(feature: &Feature, assessment: &Assessment, unit: Unit) -> Vec<String> 
     if let (Some(station), Some(WearBasis::Nominal { size })) = (&feature.reference_station, basis)
     {
         let size = size.display_in(unit);
+        let so = match feature.limits() {
+            Ok(Some(_)) => "and only what lies past the limits of size counts as wear",
+            _ => "so what the making tolerance took off counts too",
+        };
         notes.push(format!(
-            "reference station {station} was not read: wear is counted from the nominal {size}, so \
-             what the making tolerance took off counts too"
+            "reference station {station} was not read: wear is counted from the nominal {size}, {so}"
         ));
     }
     if let Some(inferred) = assessment.inferred_nominal

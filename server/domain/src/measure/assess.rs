@@ -3,7 +3,7 @@
 use super::form::{OutOfRound, Place, Taper, first_greatest, out_of_round, places, taper};
 use super::standard_size::STANDARD_SIZE_WINDOW;
 use super::{ExpandedUncertainty, MeasureError, Reading, snap_to_standard};
-use crate::item::{Feature, Side};
+use crate::item::{Feature, Limits, Side};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
@@ -146,6 +146,23 @@ pub struct Assessment {
     pub inferred_nominal: Option<InferredNominal>,
     /// Every station by name, the reference station too.
     pub stations: Vec<StationSummary>,
+}
+
+impl Assessment {
+    /// The wear that a wear limit is held against. Counted from a reference station it is all of it.
+    /// Counted from nominal, the making tolerance cannot be told from wear: where there are limits of
+    /// size, what is within them is not worn, and only what lies past them counts.
+    pub fn service_wear(&self, limits: Option<Limits>) -> Option<Length> {
+        let wear = self.wear.as_ref()?;
+        let (WearBasis::Nominal { .. }, Some(limits)) = (&wear.basis, limits) else {
+            return Some(wear.amount);
+        };
+        let past = match self.side {
+            Side::External => limits.lower - self.min.value,
+            Side::Internal => self.max.value - limits.upper,
+        };
+        Some(past.max(Length::ZERO))
+    }
 }
 
 /// Assesses the readings of one feature.

@@ -139,6 +139,7 @@ const fn is_in_method(kind: OperationKind) -> bool {
         OperationKind::Plate
             | OperationKind::Spray
             | OperationKind::Weld
+            | OperationKind::BuildUp
             | OperationKind::FitSleeve
             | OperationKind::StressRelieve
             | OperationKind::Bake

@@ -152,18 +152,21 @@ pub fn diameter_with_keyway(
     keyway: Keyway,
 ) -> Result<(Length, Source), StrengthError> {
     let Keyway { width, depth } = keyway;
-    let room = (0.2 * width.nm() as f64 + 1.1 * depth.nm() as f64).ceil() as i64;
-    let enough = Length::from_nm(plain.nm() + room).max(width + Length::from_nm(1));
+    // Ten times 0.2 w + 1.1 h, in whole nanometres.
+    let lost = 2 * i128::from(width.nm()) + 11 * i128::from(depth.nm());
+    let room = i64::try_from(lost / 10 + 1).unwrap_or(i64::MAX);
+    let enough = Length::from_nm(plain.nm().saturating_add(room)).max(width + Length::from_nm(1));
     let (_, source) = keyway_strength_share(enough, width, depth)?;
-    let strength = |diameter: Length| {
-        let share = keyway_strength_share(diameter, width, depth).map_or(0.0, |(share, _)| share);
-        (diameter.nm() as f64).powi(3) * share
+    // Saturating beyond any shaft.
+    let ten_cubes = |diameter: i64| i128::from(diameter).saturating_pow(3).saturating_mul(10);
+    let is_enough = |diameter: i64| {
+        let weaker = lost.saturating_mul(i128::from(diameter).pow(2));
+        ten_cubes(diameter) - weaker >= ten_cubes(plain.nm())
     };
-    let wanted = (plain.nm() as f64).powi(3);
     let [mut low, mut high] = [plain.nm() - 1, enough.nm()];
     while high - low > 1 {
         let middle = low + (high - low) / 2;
-        if strength(Length::from_nm(middle)) >= wanted {
+        if is_enough(middle) {
             high = middle;
         } else {
             low = middle;

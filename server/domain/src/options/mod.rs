@@ -59,12 +59,21 @@ pub struct RepairOption {
     pub cost_share_percent: Option<u32>,
     /// Days until the part is there again, where every part of it is known.
     pub lead_time_days: Option<u32>,
-    /// How many parts in stock would mate with it, where the caller knows.
-    pub mates: Option<u32>,
+    /// What in stock would mate with it, where the caller knows.
+    pub mates: Option<Mates>,
     /// Why it is scrapped, for [`Repair::Scrap`] where nothing else that keeps the part is possible.
     pub scrap_reason: Option<ScrapReason>,
     /// Its place, from 1; nothing for what is not possible.
     pub rank: Option<u32>,
+}
+
+/// How many free parts in stock would mate with a finished size.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Mates {
+    /// Those that fit as they are.
+    pub as_they_are: u32,
+    /// Those that fit once their bore is honed or reamed, beside the others.
+    pub after_reaming: u32,
 }
 
 impl RepairOption {
@@ -96,7 +105,7 @@ impl Answer {
     }
 }
 
-/// Every option for a worn feature, ranked. `mates` says how many parts in stock would mate with a
+/// Every option for a worn feature, ranked. `mates` says what in stock would mate with a
 /// finished size, or nothing if that is not known; texts give lengths in `unit`.
 ///
 /// Something is always possible: at the least [`Repair::Scrap`], then with its reason.
@@ -107,7 +116,7 @@ pub fn options(
     worn: &WornFeature,
     policy: &Policy,
     unit: Unit,
-    mates: &dyn Fn(&Target) -> Option<u32>,
+    mates: &dyn Fn(&Target) -> Option<Mates>,
 ) -> Result<Answer, StrengthError> {
     let minimum = minimum_diameter(worn)?;
     let bench = Bench { worn, policy, minimum: &minimum, unit };
@@ -166,7 +175,7 @@ impl Bench<'_> {
         trial
     }
 
-    fn option(&self, trial: Trial, mates: &dyn Fn(&Target) -> Option<u32>) -> RepairOption {
+    fn option(&self, trial: Trial, mates: &dyn Fn(&Target) -> Option<Mates>) -> RepairOption {
         let Trial { repair, blocks, doubts, target, cut_to, added } = trial;
         let is_possible = blocks.is_empty();
         let work = Work {

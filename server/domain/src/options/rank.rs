@@ -1,13 +1,12 @@
 //! The order of the options.
 
 use super::{Repair, RepairOption};
-use std::cmp::Reverse;
 
 /// How the options are ranked, in words.
 pub const RANKING: &str = "possible before not possible; scrapping last of what is possible; a \
     known cost before an unknown one; the lower cost (and so the lower share of a replacement); a \
     known lead time before an unknown one; the shorter; the simpler (reuse, polish, finish, key, \
-    the smallest undersize step, plating, spray, weld, sleeve, replace); more mates in stock";
+    the smallest undersize step, plating, spray, weld, sleeve, replace)";
 
 /// Orders the options and numbers the possible ones from 1. Every option differs in its repair, so
 /// the order is total.
@@ -23,7 +22,6 @@ pub(super) fn rank(options: &mut [RepairOption]) {
             lead.is_none(),
             lead,
             option.repair,
-            Reverse(option.mates),
         )
     });
     let possible = options.iter_mut().filter(|option| option.is_feasible());

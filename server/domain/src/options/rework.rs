@@ -109,7 +109,7 @@ impl Bench<'_> {
     /// The cut below the layer, and how thick the layer comes out.
     fn check_layer(&self, trial: &mut Trial, entry: &MethodPolicy) {
         let worn = self.worn;
-        let target = self.target(trial, Length::ZERO);
+        let target = self.built_up_target(trial);
         let span = target.span();
         let least = entry.per_side_min + entry.per_side_min;
         let room = worn.cut(worn.leanest(span), least);

@@ -75,6 +75,14 @@ impl Bench<'_> {
         target
     }
 
+    /// The finished size of building up.
+    pub(super) fn built_up_target(&self, trial: &mut Trial) -> Target {
+        let Some(new) = self.worn.new_limits else { return self.target(trial, Length::ZERO) };
+        let target = Target { size: self.worn.fullest(new), limits: Some(new) };
+        trial.target = Some(target);
+        target
+    }
+
     /// Blocks a cut that leaves too little of the part. `strips` is whether an earlier layer is
     /// taken off first.
     pub(super) fn check_depth(&self, trial: &mut Trial, cut_to: Length, strips: bool) {

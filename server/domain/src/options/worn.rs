@@ -21,6 +21,9 @@ pub struct WornFeature {
     pub nominal: Length,
     /// The limits of size.
     pub limits: Option<Limits>,
+    /// What building up goes back to, where that is not its limits of size: a part that was reground
+    /// is built up to the size that it had new.
+    pub new_limits: Option<Limits>,
     /// The item's own wear limit; outranks the policy's.
     pub wear_limit: Option<Length>,
     /// The item's own limit of out-of-round; outranks the policy's.
@@ -33,7 +36,7 @@ pub struct WornFeature {
     pub largest: Length,
     /// Expanded uncertainty of the worst reading, k = 2.
     pub expanded_uncertainty: Length,
-    /// Wear on diameter.
+    /// Wear on diameter, as [`Assessment::service_wear`] counts it.
     pub wear: Option<Length>,
     /// Out-of-round.
     pub out_of_round: Option<Length>,
@@ -138,18 +141,20 @@ impl WornFeature {
     pub fn of(feature: &Feature, found: &Assessment) -> Result<WornFeature, LimitsError> {
         let is_shaft = found.side == Side::External;
         let stated = feature.recondition_limit;
+        let limits = feature.limits()?.map(|(limits, _)| limits);
         Ok(WornFeature {
             kind: feature.kind,
             used_as: None,
             nominal: feature.nominal,
-            limits: feature.limits()?.map(|(limits, _)| limits),
+            limits,
+            new_limits: None,
             wear_limit: feature.wear_limit,
             out_of_round_limit: feature.out_of_round_limit,
             taper_limit: feature.taper_limit,
             smallest: found.min.value,
             largest: found.max.value,
             expanded_uncertainty: found.expanded_uncertainty.length(),
-            wear: found.wear.as_ref().map(|wear| wear.amount),
+            wear: found.service_wear(limits),
             out_of_round: found.out_of_round.as_ref().map(|form| form.amount),
             taper: found.taper.as_ref().map(|form| form.amount),
             run_out_tir: None,

@@ -2,6 +2,7 @@
 
 use super::problem::{Problem, setup_minutes_of};
 use super::{Plan, PlanJob, PlanRules};
+use crate::units::Length;
 use std::collections::BTreeMap;
 
 /// The jobs at the head of the queue that are moved about; the rest keeps its order. A day's work
@@ -15,8 +16,13 @@ pub fn plan(jobs: &[PlanJob], rules: &PlanRules) -> Plan {
     let problem = Problem::new(jobs, rules);
     let starts = [densest_next(&problem), by_density(&problem), by_family(&problem)];
     let bettered = starts.iter().map(|start| better(&problem, start));
-    let best = bettered.min_by_key(|plan| (plan.loss, plan.setup_minutes));
+    let best = bettered.min_by_key(|plan| rank(&problem, plan));
     best.unwrap_or_else(|| problem.plan(&[]))
+}
+
+/// Where a plan stands: less is better.
+fn rank(problem: &Problem<'_>, plan: &Plan) -> (i128, u64, usize) {
+    (plan.loss, plan.setup_minutes, problem.out_of_turn(&plan.lines))
 }
 
 /// Weight per minute, as a fraction that is compared exactly: greater first, then due date (none is
@@ -27,11 +33,7 @@ fn is_before(problem: &Problem<'_>, one: (usize, u32), other: (usize, u32)) -> b
     };
     let left = problem.weight(one.0) * minutes(other);
     let right = problem.weight(other.0) * minutes(one);
-    let tie = |job: usize| {
-        let PlanJob { due_at_min, queued_at_min, id, .. } = &problem.jobs[job];
-        (due_at_min.unwrap_or(i64::MAX), *queued_at_min, *id, job)
-    };
-    left > right || (left == right && tie(one.0) < tie(other.0))
+    left > right || (left == right && problem.turn(one.0) < problem.turn(other.0))
 }
 
 /// The job with the most weight per minute of set-up and work, again and again.
@@ -66,7 +68,7 @@ pub(super) fn by_density(problem: &Problem<'_>) -> Vec<usize> {
 
 /// Whole set-ups in order of their weight per minute, within each by Smith's rule.
 fn by_family(problem: &Problem<'_>) -> Vec<usize> {
-    let mut groups: BTreeMap<(&str, i64), Vec<usize>> = BTreeMap::new();
+    let mut groups: BTreeMap<(&str, Length), Vec<usize>> = BTreeMap::new();
     for job in by_density(problem) {
         groups.entry(problem.setup(job)).or_default().push(job);
     }
@@ -96,23 +98,20 @@ fn better(problem: &Problem<'_>, start: &[usize]) -> Plan {
         let lines = problem.lines(&order);
         let end = lines.last().map_or(problem.rules.now_min, |line| line.finish_min);
         let taken = i128::from(end - problem.rules.now_min);
-        (problem.loss(&lines) + tail_weight * taken, setup_minutes_of(&lines), order)
+        let loss = problem.loss(&lines) + tail_weight * taken;
+        (loss, setup_minutes_of(&lines), problem.out_of_turn(&lines), order)
     };
     let mut best = scored(head.to_vec());
     loop {
-        let found = neighbours(&best.2).map(scored).min();
-        match found.filter(|found| (found.0, found.1) < (best.0, best.1)) {
+        let found = neighbours(&best.3).map(scored).min();
+        match found.filter(|found| (found.0, found.1, found.2) < (best.0, best.1, best.2)) {
             Some(found) => best = found,
             None => break,
         }
     }
-    let bettered = problem.plan(&[best.2.as_slice(), tail].concat());
+    let bettered = problem.plan(&[best.3.as_slice(), tail].concat());
     let plain = problem.plan(&begun);
-    if (bettered.loss, bettered.setup_minutes) < (plain.loss, plain.setup_minutes) {
-        bettered
-    } else {
-        plain
-    }
+    if rank(problem, &bettered) < rank(problem, &plain) { bettered } else { plain }
 }
 
 fn neighbours(order: &[usize]) -> impl Iterator<Item = Vec<usize>> + '_ {

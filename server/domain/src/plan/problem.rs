@@ -11,18 +11,23 @@ pub(super) struct Problem<'a> {
     weights: Vec<i128>,
     latest: Vec<Option<i64>>,
     /// The set-up that each job needs: family and band.
-    setups: Vec<(&'a str, i64)>,
+    setups: Vec<(&'a str, Length)>,
+    /// What the machine is set up for.
+    now: Option<(&'a str, Length)>,
 }
 
 impl<'a> Problem<'a> {
     pub(super) fn new(jobs: &'a [PlanJob], rules: &'a PlanRules) -> Problem<'a> {
-        let setup = |job: &'a PlanJob| (job.setup_family.as_str(), band(job.finish_size, rules));
+        let of = |job: &'a PlanJob| (job.setup_family.as_str(), job.finish_size);
+        let now = rules.set_up.as_ref().map(|(family, size)| (family.as_str(), *size));
+        let bands = bands(jobs.iter().map(of).chain(now), rules);
         Problem {
             jobs,
             rules,
             weights: jobs.iter().map(weight).collect(),
             latest: jobs.iter().map(|job| Some(latest_start(job, rules)?.minute)).collect(),
-            setups: jobs.iter().map(setup).collect(),
+            setups: jobs.iter().map(|job| band(&bands, of(job))).collect(),
+            now: now.map(|set_up| band(&bands, set_up)),
         }
     }
 
@@ -30,20 +35,16 @@ impl<'a> Problem<'a> {
         self.weights[job]
     }
 
-    /// The set-up that a job needs.
-    pub(super) fn setup(&self, job: usize) -> (&'a str, i64) {
+    /// The set-up that a job needs: the family, and the smallest size of the band.
+    pub(super) fn setup(&self, job: usize) -> (&'a str, Length) {
         self.setups[job]
     }
 
     /// Set-up minutes of a job after another, or after what the machine is set up for.
     pub(super) fn setup_minutes(&self, before: Option<usize>, job: usize) -> u32 {
         let rules = self.rules;
-        let now = || {
-            let set_up = rules.set_up.as_ref();
-            set_up.map(|(family, size)| (family.as_str(), band(*size, rules)))
-        };
         let (family, size_band) = self.setups[job];
-        match before.map(|before| self.setups[before]).or_else(now) {
+        match before.map(|before| self.setups[before]).or(self.now) {
             Some((same, same_band)) if same == family && same_band == size_band => 0,
             Some((same, _)) if same == family => rules.setup_band_minutes,
             _ => rules.setup_family_minutes,
@@ -100,6 +101,21 @@ impl<'a> Problem<'a> {
         lines
     }
 
+    /// Where a job stands among those that value does not tell apart: due date (none is last), queue
+    /// time, number.
+    pub(super) fn turn(&self, job: usize) -> (i64, i64, i64, usize) {
+        let PlanJob { due_at_min, queued_at_min, id, .. } = &self.jobs[job];
+        (due_at_min.unwrap_or(i64::MAX), *queued_at_min, *id, job)
+    }
+
+    /// How many pairs stand against their turn: of plans that lose the same, the one with the fewest
+    /// is what a person would do.
+    pub(super) fn out_of_turn(&self, lines: &[PlanLine]) -> usize {
+        let turns: Vec<_> = lines.iter().map(|line| self.turn(line.job)).collect();
+        let later = |(at, turn)| turns[at + 1..].iter().filter(move |other| *other < turn).count();
+        turns.iter().enumerate().map(later).sum()
+    }
+
     /// The sum of weight times finish.
     pub(super) fn loss(&self, lines: &[PlanLine]) -> i128 {
         lines.iter().map(|line| self.loss_of(line.job, line.finish_min)).sum()
@@ -133,7 +149,28 @@ pub fn latest_start(job: &PlanJob, rules: &PlanRules) -> Option<LatestStart> {
     by_due.into_iter().chain(by_wait).min_by_key(|start| start.minute)
 }
 
-/// The band that a size is in.
-fn band(size: Length, rules: &PlanRules) -> i64 {
-    size.nm().div_euclid(rules.band_width.nm().max(1))
+/// The smallest size of every band, in order. A band begins at the smallest size that no band holds
+/// yet and is as wide as the rules say, so that no fixed edge parts two sizes that are next to each
+/// other.
+fn bands<'a>(
+    set_ups: impl Iterator<Item = (&'a str, Length)>,
+    rules: &PlanRules,
+) -> Vec<(&'a str, Length)> {
+    let width = rules.band_width.max(Length::from_nm(1));
+    let mut begun: Vec<(&str, Length)> = Vec::new();
+    let mut set_ups: Vec<_> = set_ups.collect();
+    set_ups.sort_unstable();
+    for (family, size) in set_ups {
+        let is_in = begun.last().is_some_and(|last| last.0 == family && size - last.1 < width);
+        if !is_in {
+            begun.push((family, size));
+        }
+    }
+    begun
+}
+
+/// The band that a set-up is in: the last that begins at or before it.
+fn band<'a>(bands: &[(&'a str, Length)], set_up: (&'a str, Length)) -> (&'a str, Length) {
+    let after = bands.partition_point(|band| *band <= set_up);
+    after.checked_sub(1).map_or(set_up, |at| bands[at])
 }

@@ -62,8 +62,9 @@ impl Policy {
                 setup_family_minutes: None,
                 setup_band_minutes: None,
                 band_width: Noted::new(
-                    hundredths_of_mm(500),
-                    "5 mm of finished diameter to a set-up; our own choice, no published source",
+                    hundredths_of_mm(10),
+                    "0.1 mm of finished diameter to a set-up, what one stop and one setting of the \
+                     gauge serve; our own choice, no published source",
                 ),
                 wip_max: None,
             },

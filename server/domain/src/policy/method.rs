@@ -97,7 +97,7 @@ pub struct MethodPolicy {
     pub bake: Option<BakeRule>,
     /// Where it is done.
     pub site: Site,
-    /// The vendor's name, if one is settled.
+    /// The vendor's location, if one is settled.
     pub vendor: Option<String>,
     /// The cost of one place, baking included; nothing is not set.
     pub cost: Option<Money>,

@@ -104,7 +104,7 @@ pub struct QueuePolicy {
     pub setup_family_minutes: Option<Noted<u32>>,
     /// Changing the size band within a family, in minutes.
     pub setup_band_minutes: Option<Noted<u32>>,
-    /// The width of a size band, on diameter.
+    /// The width of a size band, on diameter, from the smallest size in it.
     pub band_width: Noted<Length>,
     /// The most jobs released to one machine at a time.
     pub wip_max: Option<Noted<u32>>,

@@ -264,7 +264,7 @@ fn cautions(kind: OperationKind, changes_size: bool) -> Vec<WorkCaution> {
         Strip => &[WorkCaution::Plating],
         Undercut | FinishGrind => &[WorkCaution::Grinding, WorkCaution::Fillet],
         Polish | FinishBore | CutKeyseat => &[WorkCaution::Grinding],
-        Plate => &[WorkCaution::Plating],
+        Plate | BuildUp => &[WorkCaution::Plating],
         Spray => &[WorkCaution::Spraying],
         Weld => &[WorkCaution::Welding],
         FitSleeve => &[WorkCaution::Pressing, WorkCaution::Heat],

@@ -1,6 +1,7 @@
 //! The operations of reconditioning and the machines that do them.
 
 use crate::named::named_enum;
+use crate::state::RejectReason;
 
 named_enum! {
     /// What is done to a part. Words in general use in the trade; no published source.
@@ -21,6 +22,8 @@ named_enum! {
         Spray = "spray",
         /// Weld.
         Weld = "weld",
+        /// Build up by a method that its vendor chooses, and bring to size.
+        BuildUp = "build_up",
         /// Shrink or press a sleeve on or in.
         FitSleeve = "fit_sleeve",
         /// Relieve stress by heat.
@@ -77,13 +80,29 @@ named_enum! {
 impl OperationKind {
     /// Whether it leaves a layer or a sleeve on the part.
     pub const fn adds_metal(self) -> bool {
-        use OperationKind::{FitSleeve, Plate, Spray, Weld};
-        matches!(self, Plate | Spray | Weld | FitSleeve)
+        use OperationKind::{BuildUp, FitSleeve, Plate, Spray, Weld};
+        matches!(self, Plate | Spray | Weld | BuildUp | FitSleeve)
     }
 
     /// Whether it only takes off what is in the way of something that is put on later.
     pub const fn makes_room(self) -> bool {
         matches!(self, OperationKind::Strip | OperationKind::Undercut)
+    }
+
+    /// Whether this reason for rejecting says that this operation was not done well, wherever it is
+    /// found: a layer that flakes in the grinder was badly put on.
+    pub const fn is_blamed_for(self, reason: RejectReason) -> bool {
+        match reason {
+            RejectReason::PoorBond | RejectReason::TooThin => self.adds_metal(),
+            RejectReason::NotBaked => matches!(self, OperationKind::Bake),
+            RejectReason::GrindingBurn => matches!(self, OperationKind::FinishGrind),
+            _ => false,
+        }
+    }
+
+    /// Whether it only looks at work done before: its own outcome is the outcome of that work.
+    pub const fn judges(self) -> bool {
+        matches!(self, OperationKind::ReturnInspect | OperationKind::Inspect)
     }
 
     /// Whether the place measures otherwise after it.

@@ -57,14 +57,22 @@ pub fn single(method: Method, feature: FeatureKind, to: Option<Limits>) -> Opera
 /// ```
 /// use tenths_domain::item::FeatureKind;
 /// use tenths_domain::policy::Site::{InHouse, Vendor};
-/// use tenths_domain::route::sent_out;
+/// use tenths_domain::route::{OperationKind, sent_out};
 /// use tenths_domain::state::Method;
 /// let route = sent_out(Method::BuildUp, FeatureKind::RollingSeat, None);
 /// let sites: Vec<_> = route.iter().map(|one| one.site).collect();
 /// assert_eq!(sites, [Vendor, InHouse, InHouse]);
+/// assert_eq!(route[0].kind, OperationKind::BuildUp);
 /// ```
 pub fn sent_out(method: Method, feature: FeatureKind, to: Option<Limits>) -> Vec<Operation> {
-    let work = single(method, feature, to);
+    let mut work = single(method, feature, to);
+    if method == Method::BuildUp {
+        // How it is built up nobody has laid down; that it is, its vendor is judged by.
+        work.kind = OperationKind::BuildUp;
+        work.machine = Machine::BuildUpPlant;
+        work.setup_family = Machine::BuildUpPlant.setup_family();
+        work.cautions = vec![WorkCaution::Plating, WorkCaution::Basis];
+    }
     let at_bench = |kind, text: &str| Operation {
         kind,
         machine: Machine::InspectionBench,

@@ -88,7 +88,10 @@ impl Loading<'_> {
         let later: Vec<LaterOperation> = route.map(|one| self.later(one)).collect();
         let after = minutes_after(&later, self.policy);
         self.queue.unknown.extend(after.unknown);
-        let ahead = view.operations.iter().filter(|operation| operation.position >= at);
+        // An inspection finds what the work before it made: it counts only where no work is left.
+        let ahead = || view.operations.iter().filter(|operation| operation.position >= at);
+        let is_work_left = ahead().any(|operation| !operation.kind.judges());
+        let ahead = ahead().filter(|operation| !(is_work_left && operation.kind.judges()));
         let yields: Vec<_> =
             ahead.map(|one| self.known.of(one.kind, one.site, one.vendor.as_deref())).collect();
         let value = self.value(&view);

@@ -1,6 +1,6 @@
 //! Putting a piece into the queue: what the trade allows, and what to mind.
 
-use super::{NewJob, bring_into_work, check_workable, start_job};
+use super::{NewJob, bring_into_work, check_due, check_workable, start_job, waiting_rebuild};
 use crate::app::act::Act;
 use crate::app::error::Error;
 use crate::app::judging::proposed;
@@ -8,10 +8,9 @@ use crate::app::lookup::feature_of;
 use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
-use tenths_domain::ids::RebuildId;
 use tenths_domain::item::{FeatureKind, Limits, Side};
 use tenths_domain::route::{sent_out, single};
-use tenths_domain::state::{Method, RebuildState};
+use tenths_domain::state::Method;
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{ItemFeature, Piece, PieceSize};
 
@@ -50,6 +49,7 @@ pub async fn enqueue_job(
     order: &EnqueueJob,
 ) -> Result<(JobView, Vec<String>), Error> {
     let view = act.view();
+    check_due(act, "due_time", order.due_at)?;
     let mut piece = view.find_piece(&order.piece_tag).await?;
     let item = view.item_of(&piece).await?;
     check_workable(act, &piece, &item, "queued for reconditioning").await?;
@@ -72,10 +72,7 @@ pub async fn enqueue_job(
     };
     let place = order.location_code.as_deref();
     bring_into_work(act, &mut piece, proposal.disposition, &reason, place).await?;
-    let rebuild = match &order.rebuild_tag {
-        Some(tag) => Some(open_rebuild(act, tag).await?),
-        None => None,
-    };
+    let rebuild = waiting_rebuild(act, order.rebuild_tag.as_deref()).await?;
     let kind = feature.feature.kind;
     let route = match order.at_vendor {
         true => sent_out(order.method, kind, order.target),
@@ -97,16 +94,6 @@ pub async fn enqueue_job(
     };
     let job = start_job(act, new).await?;
     Ok((view.job(job).await?, cautions(order.method)))
-}
-
-/// The rebuild that waits for a piece; a closed one waits for nothing.
-async fn open_rebuild(act: &Act<'_>, tag: &str) -> Result<RebuildId, Error> {
-    let rebuild = act.view().find_rebuild(tag).await?;
-    if rebuild.state != RebuildState::Open {
-        let description = format!("rebuild {tag} is {}: it waits for no piece", rebuild.state);
-        return Err(Error::forbidden("REBUILD_CLOSED", tag, description));
-    }
-    Ok(rebuild.id)
 }
 
 /// What the latest assessment of the feature itself says against it.

@@ -25,7 +25,7 @@ pub use send_outs::{
     return_send_out,
 };
 pub use start::{NewJob, start_job};
-pub(crate) use start::{bring_into_work, check_workable};
+pub(crate) use start::{bring_into_work, check_due, check_workable, waiting_rebuild};
 
 use super::act::{Act, View};
 use super::error::Error;

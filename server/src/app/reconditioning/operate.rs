@@ -119,7 +119,9 @@ pub async fn reject_operation(act: &Act<'_>, order: &RejectOperation) -> Result<
     for operation in route.iter_mut().filter(|operation| operation.position == at) {
         reject(operation, act, order.reason, &order.note);
     }
-    judge_vendor(act, &mut route, at, false).await?;
+    if !blame_earlier(act, &mut route, at, order.reason).await? {
+        judge_vendor(act, &mut route, at, false).await?;
+    }
     note_work_done(act, &job, &route, &mut piece).await?;
     end(act, &mut job, &mut route, JobOutcome::ForDecision).await?;
     piece.state = PieceState::Inspection;
@@ -155,6 +157,31 @@ async fn note_work_done(
         act.tx.save_piece_size(&anew).await?;
     }
     Ok(())
+}
+
+/// Where the reason says that an operation before this one was not done well, that one failed, not
+/// the one at which it came to light. Whether there was one.
+async fn blame_earlier(
+    act: &Act<'_>,
+    route: &mut [JobOperation],
+    at: i64,
+    reason: RejectReason,
+) -> Result<bool, Error> {
+    let here = route.partition_point(|operation| operation.position < at);
+    let (before, rest) = route.split_at_mut(here);
+    if rest.first().is_some_and(|found_at| found_at.kind.is_blamed_for(reason)) {
+        return Ok(false);
+    }
+    let mut done = before.iter_mut().rev().filter(|one| one.state == OperationState::Done);
+    let Some(at_fault) = done.find(|one| one.kind.is_blamed_for(reason)) else {
+        return Ok(false);
+    };
+    at_fault.passed = Some(false);
+    act.tx.save_operation(at_fault).await?;
+    if let Some(found_at) = rest.first_mut() {
+        found_at.passed = None;
+    }
+    Ok(true)
 }
 
 /// The inspection of what came back says whether the vendor's work was good the first time.

@@ -5,7 +5,7 @@
 
 use super::end::end;
 use super::operate::{done, go_on};
-use super::{current, ended, piece_of};
+use super::{check_due, current, ended, piece_of};
 use crate::app::act::{Act, View};
 use crate::app::error::{Error, Obstacle, Violation, check_etag};
 use crate::app::judging::{decide, proposed};
@@ -72,6 +72,7 @@ pub struct SendOutsFilter {
 /// [`Error::NotFound`]; [`Error::Invalid`] for a place that is no vendor's, or a job named twice;
 /// [`Error::Forbidden`] with every job that cannot be sent.
 pub async fn create_send_out(act: &Act<'_>, order: &CreateSendOut) -> Result<SendOutView, Error> {
+    check_due(act, "due_back_time", order.due_back_at)?;
     let vendor = act.view().find_vendor(&order.location_code).await?;
     let jobs = sendable_jobs(act, &order.job_tags).await?;
     let mut lines = Vec::with_capacity(jobs.len());

@@ -8,7 +8,7 @@ use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{FeatureId, JobId, PieceId, RebuildId};
 use tenths_domain::item::Limits;
 use tenths_domain::route::Operation;
-use tenths_domain::state::{JobState, Method, PieceState};
+use tenths_domain::state::{JobState, Method, PieceState, RebuildState};
 use tenths_domain::units::Unit;
 use tenths_storage::{CurrentOperation, Item, Job, Piece};
 
@@ -78,6 +78,37 @@ pub(crate) async fn bring_into_work(
     }
     piece.state = PieceState::Reconditioning;
     Ok(act.tx.save_piece(piece).await?)
+}
+
+/// Refuses a due date that is over a day past, which no time zone explains: a slip of the pen.
+///
+/// # Errors
+/// [`Error::Invalid`].
+pub(crate) fn check_due(act: &Act<'_>, field: &str, due_at: Option<i64>) -> Result<(), Error> {
+    const DAY: i64 = 86_400_000_000;
+    let past = due_at.map_or(0, |due_at| act.now.saturating_sub(due_at) / DAY);
+    if past < 1 {
+        return Ok(());
+    }
+    let problem = format!("it is {past} days past; allowed: from yesterday on");
+    Err(Error::invalid(field, problem))
+}
+
+/// The open rebuild that waits for a piece; a closed one waits for nothing.
+///
+/// # Errors
+/// [`Error::NotFound`]; [`Error::Forbidden`] if it is closed.
+pub(crate) async fn waiting_rebuild(
+    act: &Act<'_>,
+    tag: Option<&str>,
+) -> Result<Option<RebuildId>, Error> {
+    let Some(tag) = tag else { return Ok(None) };
+    let rebuild = act.view().find_rebuild(tag).await?;
+    if rebuild.state != RebuildState::Open {
+        let description = format!("rebuild {tag} is {}: it waits for no piece", rebuild.state);
+        return Err(Error::forbidden("REBUILD_CLOSED", tag, description));
+    }
+    Ok(Some(rebuild.id))
 }
 
 /// Opens a job; it waits for its first operation.

@@ -7,7 +7,9 @@ use crate::app::act::Act;
 use crate::app::error::{Error, Obstacle, check_etag};
 use crate::app::judging::{decide, proposed};
 use crate::app::policies;
-use crate::app::reconditioning::{NewJob, bring_into_work, check_workable, start_job};
+use crate::app::reconditioning::{
+    NewJob, bring_into_work, check_due, check_workable, start_job, waiting_rebuild,
+};
 use crate::app::stock::{check_step, relocate, write_off};
 use crate::app::views::{JobView, PieceView};
 use tenths_domain::disposition::Disposition;
@@ -36,6 +38,8 @@ pub struct DecideRepair {
     pub due_at: Option<i64>,
     /// Where the piece goes.
     pub location_code: Option<String>,
+    /// The rebuild that waits for the piece.
+    pub rebuild_tag: Option<String>,
     /// What was known beside the readings, as it was sent.
     pub details_sent: Vec<u8>,
 }
@@ -63,6 +67,7 @@ pub struct Decided {
 /// possible, or the piece is held, gone, or in the queue.
 pub async fn decide_repair(act: &Act<'_>, order: &DecideRepair) -> Result<Decided, Error> {
     let view = act.view();
+    check_due(act, "due_time", order.due_at)?;
     let policy = policies::in_force(view).await?;
     check_etag("policy", "in force", policy.version, order.policy_etag)?;
     let found = look(view, &order.asked, policy).await?;
@@ -70,6 +75,7 @@ pub async fn decide_repair(act: &Act<'_>, order: &DecideRepair) -> Result<Decide
     check_decidable(act, &found).await?;
     let answer = answer(&found, &|_| None)?;
     let option = chosen(&answer, order, &found.piece.tag)?;
+    check_job_fields(option, order)?;
     let mut piece = found.piece.clone();
     let mut notes = found.notes.clone();
     let job = match option.repair {
@@ -141,6 +147,22 @@ fn chosen<'a>(
         return Err(Error::invalid("reason", problem));
     }
     Ok(option)
+}
+
+/// What only a job has is not said of what opens none.
+fn check_job_fields(option: &RepairOption, order: &DecideRepair) -> Result<(), Error> {
+    if !matches!(option.repair, Repair::Reuse | Repair::Replace | Repair::Scrap) {
+        return Ok(());
+    }
+    let given =
+        [("due_time", order.due_at.is_some()), ("rebuild_tag", order.rebuild_tag.is_some())];
+    match given.iter().find(|(_, is_given)| *is_given) {
+        Some((field, _)) => {
+            let problem = format!("{} opens no job; leave it out", order.repair);
+            Err(Error::invalid(*field, problem))
+        }
+        None => Ok(()),
+    }
 }
 
 /// Puts the piece into stock, unless something else of it stands in the way.
@@ -225,7 +247,7 @@ async fn work(
         reason,
         due_at: order.due_at,
         rework_of: None,
-        rebuild: None,
+        rebuild: waiting_rebuild(act, order.rebuild_tag.as_deref()).await?,
         value_minor: None,
         policy_version: Some(found.policy.version),
         route: option.operations.clone(),

@@ -7,17 +7,18 @@ use crate::app::App;
 use crate::app::index::{Ask, Filter, StockIndex};
 use tenths_domain::fit::{CloseIn, Requirement, SizeBelief};
 use tenths_domain::item::{FeatureKind, ItemKind, Limits, Tolerance};
-use tenths_domain::matching::{Place, Question};
-use tenths_domain::options::Target;
+use tenths_domain::matching::{Act, Miss, Place, Question};
+use tenths_domain::options::{Mates, Target};
 use tenths_domain::units::Length;
 
 /// Most different lots and pieces that are looked at; the units of more are not told apart.
 const ROWS_MAX: usize = 1_000;
-/// A mate's size is within this of the finished size; more clearance or interference is none.
-const LOOK_AROUND: Length = Length::from_nm(500_000);
+/// A mate's size is within this of the finished size; more clearance or interference is none, and
+/// reaming takes less out.
+const LOOK_AROUND: Length = Length::from_nm(800_000);
 
 /// What mates with a place, and how.
-pub(super) struct Mates<'a> {
+pub(super) struct MateSearch<'a> {
     app: &'a App,
     worn: &'a Worn,
     sought: ItemKind,
@@ -27,7 +28,7 @@ pub(super) struct Mates<'a> {
     now: i64,
 }
 
-impl<'a> Mates<'a> {
+impl<'a> MateSearch<'a> {
     /// What is to be counted; nothing where no fit is known to judge by.
     pub(super) fn of(
         app: &'a App,
@@ -44,18 +45,20 @@ impl<'a> Mates<'a> {
         };
         let requirement = fit.or_else(|| by_class(feature.kind, &feature.tolerance))?;
         let now = app.now();
-        Some(Mates { app, worn, sought, place, requirement, close_in, now })
+        Some(MateSearch { app, worn, sought, place, requirement, close_in, now })
     }
 
     /// In words, for a note.
     pub(super) fn words(&self) -> String {
         let by = self.requirement.source();
         let kind = self.sought.as_str().replace('_', " ");
-        format!("mates are free {kind}s in stock that fit the finished size: {by}")
+        format!(
+            "mates are free {kind}s in stock that fit the finished size, or fit after reaming: {by}"
+        )
     }
 
     /// How many are free and fit anywhere within the finished size's limits.
-    pub(super) fn count(&self, index: &StockIndex, target: &Target) -> Option<u32> {
+    pub(super) fn count(&self, index: &StockIndex, target: &Target) -> Option<Mates> {
         let limits = target.limits?;
         let question = self.question(limits)?;
         let found = index.fits(&Ask {
@@ -69,10 +72,17 @@ impl<'a> Mates<'a> {
             now: self.now,
             page: ROWS_MAX,
             after: None,
-            misses: 0,
+            misses: ROWS_MAX,
         });
-        let free: i64 = found.fits.iter().map(|(_, row)| row.available(self.now)).sum();
-        u32::try_from(free).ok()
+        let is_reamed =
+            |miss: &Miss<_>| matches!(miss.act, Some(Act::HoneBore { .. } | Act::ReamBore { .. }));
+        let fits: i64 = found.fits.iter().map(|(_, row)| row.available(self.now)).sum();
+        let reamed = found.misses.iter().filter(|(miss, _)| is_reamed(miss));
+        let reamed: i64 = reamed.map(|(_, row)| row.available(self.now)).sum();
+        Some(Mates {
+            as_they_are: u32::try_from(fits).ok()?,
+            after_reaming: u32::try_from(reamed).ok()?,
+        })
     }
 
     fn question(&self, limits: Limits) -> Option<Question> {

@@ -1,10 +1,10 @@
 //! Every option for a worn feature.
 
-use super::mates::Mates;
+use super::mates::MateSearch;
 use super::worn::{AskedRepairs, Worn, look};
 use crate::app::error::Error;
 use crate::app::{App, policies};
-use tenths_domain::options::{Answer, Target, WornFeature, options};
+use tenths_domain::options::{Answer, Mates, Target, WornFeature, options};
 use tenths_domain::strength::StrengthError;
 use tenths_domain::units::Unit;
 use tenths_storage::Piece;
@@ -63,7 +63,7 @@ pub async fn propose_repairs(
         })
         .await?;
     let mut notes = found.notes.clone();
-    let mates = Mates::of(app, &found, asked.details.mate_fit, asked.details.close_in);
+    let mates = MateSearch::of(app, &found, asked.details.mate_fit, asked.details.close_in);
     let answer = match mates {
         None => answer(&found, &|_| None)?,
         Some(mates) => match app.stock_is_known(min_revision).await {
@@ -87,7 +87,7 @@ pub async fn propose_repairs(
 /// The options of the domain for what was found.
 pub(super) fn answer(
     found: &Worn,
-    mates: &dyn Fn(&Target) -> Option<u32>,
+    mates: &dyn Fn(&Target) -> Option<Mates>,
 ) -> Result<Answer, Error> {
     options(&found.worn, &found.policy, found.unit, mates)
         .map_err(|error: StrengthError| Error::invalid("details.load", error.to_string()))

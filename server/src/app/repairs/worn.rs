@@ -87,6 +87,7 @@ pub(super) async fn look(
     let item = view.item_of(&piece).await?;
     let feature = feature_of(&item, &asked.feature)?.clone();
     check_use(&feature.feature, &asked.details)?;
+    check_amounts(&feature, &asked.details)?;
     let size = view.tx.piece_size(piece.id, feature.id).await?;
     let readings = standing(view.tx.readings_of(piece.id, feature.id).await?, size.round);
     if readings.is_empty() {
@@ -97,7 +98,11 @@ pub(super) async fn look(
     let judged = effective_feature(&feature.feature, &size);
     let judging =
         Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
-    let worn = worn_feature(&judging, asked, feature.nominal_unit)?;
+    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let worn = WornFeature {
+        new_limits: own.filter(|_| size.target.is_some()),
+        ..worn_feature(&judging, asked, feature.nominal_unit)?
+    };
     let unit = asked.text_unit.unwrap_or_else(|| shown_unit(&readings));
     let (policy, mut notes) = after_rework(policy, &feature.feature, &size, unit);
     notes.extend(overdue(&readings));
@@ -118,6 +123,34 @@ fn check_use(feature: &Feature, details: &WornDetails) -> Result<(), Error> {
     let problem =
         format!("{} is a {}, not a {used_as}; allowed: {allowed}", feature.name, feature.kind);
     Err(Error::invalid("details.use", problem))
+}
+
+/// A depth or a size that no such feature can have is a slip of the pen: another unit, or a point.
+fn check_amounts(feature: &ItemFeature, details: &WornDetails) -> Result<(), Error> {
+    let (nominal, unit) = (feature.feature.nominal, feature.nominal_unit);
+    let [half, quarter] = [2, 4].map(|parts| Length::from_nm(nominal.nm() / parts));
+    let limits = feature.feature.limits().ok().flatten().map(|(limits, _)| limits.upper);
+    let full = limits.map_or(nominal, |upper| upper.max(nominal));
+    let demand = &details.demand;
+    for (field, given, most) in [
+        ("run_out", details.run_out_tir, half),
+        ("score_depth_per_side", details.score_depth_per_side, quarter),
+        ("case_depth_per_side", demand.case_depth_per_side, half),
+        ("case_left_min_per_side", Some(demand.case_left_min_per_side), half),
+        ("shoulder_min", demand.shoulder_min, full),
+        ("plating_min", demand.plating_min, full),
+        ("stated_min", demand.stated_min, full),
+    ] {
+        if let Some(given) = given.filter(|given| *given > most) {
+            let [given, most, size] = [given, most, nominal].map(|one| one.display_in(unit));
+            let problem = format!(
+                "{given} on a feature of {size}; allowed: up to {most}. Is the unit right, and the \
+                 point?"
+            );
+            return Err(Error::invalid(format!("details.{field}"), problem));
+        }
+    }
+    Ok(())
 }
 
 fn worn_feature(

@@ -332,7 +332,8 @@ fn option(found: &RepairOption, unit: Unit) -> pb::RepairOption {
         cost_missing: missing(found),
         cost_share_percent: whole(found.cost_share_percent),
         lead_time_days: whole(found.lead_time_days),
-        mates: whole(found.mates),
+        mates: whole(found.mates.map(|mates| mates.as_they_are)),
+        mates_after_reaming: whole(found.mates.map(|mates| mates.after_reaming)),
         scrap_reason: or_unspecified(found.scrap_reason),
     }
 }
@@ -378,6 +379,7 @@ pub fn decide(wire: &pb::DecideRepairRequest) -> Parsed<DecideRepair> {
     let scrap_reason = check.optional_enum("scrap_reason", wire.scrap_reason);
     let due_at = check.optional_time("due_time", wire.due_time.as_ref());
     let location_code = check.optional_tag("location_code", &wire.location_code);
+    let rebuild_tag = check.optional_tag("rebuild_tag", &wire.rebuild_tag);
     let Some(asked) = asked else { return Err(check.into_error()) };
     check.finish()?;
     let command = DecideRepair {
@@ -389,6 +391,7 @@ pub fn decide(wire: &pb::DecideRepairRequest) -> Parsed<DecideRepair> {
         scrap_reason,
         due_at,
         location_code,
+        rebuild_tag,
         details_sent: wire.details.as_ref().map(Message::encode_to_vec).unwrap_or_default(),
     };
     Ok((request, command))
