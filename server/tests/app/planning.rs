@@ -1,21 +1,25 @@
 //! Plans of machines and yields of operations, over jobs as the queue has them.
 
-use crate::shop::{HOUR, Shop, act, forbidden, obstacles};
+use crate::shop::{HOUR, Shop, act, forbidden, obstacles, used};
 use crate::support::{TestDb, on_both};
+use prost::Message;
 use tenths_domain::item::{FeatureKind, Limits};
 use tenths_domain::money::Money;
 use tenths_domain::plan::Floor;
-use tenths_domain::policy::Site;
+use tenths_domain::policy::{Noted, Policy, Site};
 use tenths_domain::route::{Machine, Operation, OperationKind, single};
 use tenths_domain::state::{Method, PieceState, RejectReason};
 use tenths_domain::units::{Length, Unit};
 use tenths_server::app::planning::{
     DayPlanView, ListYields, PlanDay, list_yields, plan_day, release_plan,
 };
+use tenths_server::app::policies::{SetPolicy, set_policy};
 use tenths_server::app::rebuilds::{OpenRebuild, open_rebuild};
 use tenths_server::app::reconditioning::{
     self, ClaimJob, FinishOperation, NewJob, OnClaim, RejectOperation, start_job,
 };
+use tenths_server::app::stock;
+use tenths_server::policy_document;
 
 on_both!(
     minutes_that_nobody_set_are_asked_for,
@@ -24,6 +28,7 @@ on_both!(
     claims_follow_a_released_plan,
     a_share_of_a_rebuild_counts_and_a_closed_one_does_not,
     yields_are_counted_by_operation_and_place,
+    no_machine_has_more_in_work_than_the_policy_allows,
 );
 
 const GRINDER: Machine = Machine::CylindricalGrinder;
@@ -263,5 +268,46 @@ async fn yields_are_counted_by_operation_and_place(db: TestDb) {
     let other = ListYields { operation: Some(OperationKind::Plate), vendor: None };
     let none = shop.look(move |view| Box::pin(async move { list_yields(view, &other).await }));
     assert!(none.await.unwrap().yields.is_empty());
+    shop.close().await;
+}
+
+/// Method: eight workers claim at once where two may be in work; whatever the timing two have one, and
+/// the next has one as soon as one of these is finished.
+async fn no_machine_has_more_in_work_than_the_policy_allows(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let mut policy = Policy::common_practice();
+    policy.queue.wip_max = Some(Noted::new(2, "two carts stand at the grinder"));
+    let document = policy_document::document(&policy).encode_to_vec();
+    act!(shop, set_policy, SetPolicy { etag: 0, document, note: "carts".to_owned() }).unwrap();
+    const PIECES: [&str; 8] = ["P-1", "P-2", "P-3", "P-54", "P-55", "P-56", "P-57", "P-58"];
+    for piece in PIECES {
+        if piece.len() == 4 {
+            act!(shop, stock::create_piece, used(piece, "SH-30")).unwrap();
+        }
+        open(&shop, wanted(piece)).await;
+    }
+    let next = ClaimJob { tag: None, machine: Some(GRINDER), lease: HOUR };
+    let workers = PIECES.map(|_| {
+        let (shop, next) = (shop.clone(), next.clone());
+        tokio::spawn(async move { act!(shop, reconditioning::claim_job, next) })
+    });
+    let mut claimed = Vec::new();
+    for worker in workers {
+        match worker.await.unwrap() {
+            Ok(found) => claimed.push(found),
+            refused => forbidden(
+                refused,
+                "WIP_LIMIT",
+                &["has 2 jobs in work, the most that the policy allows is 2"],
+            ),
+        }
+    }
+    assert_eq!(claimed.len(), 2);
+    let (job, fencing_token) = claimed.pop().unwrap();
+    let claim = OnClaim { tag: job.job.tag, fencing_token };
+    let done = FinishOperation { claim, note: String::new() };
+    act!(shop, reconditioning::finish_operation, done).unwrap();
+    act!(shop, reconditioning::claim_job, next.clone()).unwrap();
+    forbidden(act!(shop, reconditioning::claim_job, next), "WIP_LIMIT", &[]);
     shop.close().await;
 }
