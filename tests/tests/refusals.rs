@@ -215,6 +215,19 @@ async fn end_a_rebuild(bench: &Bench, outcomes: &mut Outcomes) {
     done("close", c.rebuilds().close_rebuild(close(RebuildState::Cancelled)).await);
     let again = c.rebuilds().close_rebuild(close(RebuildState::Shipped)).await;
     outcomes.refused("close again", forbidden(&["R-1"]), again);
+    let request = UpdateRebuildRequest {
+        request_id: request_id(),
+        person: oto(),
+        etag: "r2".to_owned(),
+        tag: "R-1".to_owned(),
+        description: "too late".to_owned(),
+        ..UpdateRebuildRequest::default()
+    };
+    let changed = c.rebuilds().update_rebuild(request.clone()).await;
+    outcomes.refused("change a closed rebuild", forbidden(&["R-1"]), changed);
+    let stale = Expected { code: Code::Aborted, ..Expected::default() };
+    let request = UpdateRebuildRequest { etag: "r1".to_owned(), ..request };
+    outcomes.refused("as it was once", stale, c.rebuilds().update_rebuild(request).await);
     let request = bench.reserve_request("R-1", vec![hold_lot("L-1", 1)]);
     outcomes.refused(
         "hold for a closed rebuild",

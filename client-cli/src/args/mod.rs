@@ -35,7 +35,7 @@ pub(crate) use measure::{Assess, Assessments, NumbersRead, Read, ReadingCommand,
 pub(crate) use piece::{PieceAdd, PieceCommand, PieceUpdate};
 pub(crate) use planning::{ReconPlan, ReconTraveler, ReconYields};
 pub(crate) use policy::{PolicyCommand, PolicySet};
-pub(crate) use rebuild::{RebuildClose, RebuildCommand, RebuildOpen};
+pub(crate) use rebuild::{RebuildClose, RebuildCommand, RebuildOpen, RebuildUpdate};
 pub(crate) use recon::{
     OnClaim, ReconClaim, ReconCommand, ReconEnqueue, ReconFinish, ReconReturn, ReconScrap,
     ReconSend,

@@ -30,6 +30,9 @@ pub(crate) enum RebuildCommand {
         #[command(flatten)]
         paging: Paging,
     },
+    /// Change what is said of an open rebuild; what is not given stays.
+    #[command(after_help = "Example:\n  tenths rebuild update R-318 --value \"2100.00 USD\"")]
+    Update(RebuildUpdate),
     /// Close a rebuild; what is still held for it is given back.
     #[command(after_help = "Example:\n  tenths rebuild close R-318 --as shipped")]
     Close(RebuildClose),
@@ -55,6 +58,27 @@ pub(crate) struct RebuildOpen {
     /// What it is worth to complete it, such as "1800.00 USD"; planning goes by it.
     #[arg(long, value_parser = lists::money)]
     pub(crate) value: Option<v1::Money>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RebuildUpdate {
+    /// The rebuild's tag.
+    pub(crate) tag: String,
+    /// The new description.
+    #[arg(long)]
+    pub(crate) description: Option<String>,
+    /// For whom; "" for the shelf.
+    #[arg(long)]
+    pub(crate) customer: Option<String>,
+    /// When it is due.
+    #[arg(long, value_parser = times::time, help = format!("When it is due: {}", times::HELP))]
+    pub(crate) due: Option<Timestamp>,
+    /// What it is worth to complete it, as "1800.00 USD": plans go by it.
+    #[arg(long, value_parser = lists::money)]
+    pub(crate) value: Option<v1::Money>,
+    /// Refuse unless the rebuild is still as read under this etag.
+    #[arg(long)]
+    pub(crate) etag: Option<String>,
 }
 
 #[derive(Debug, Args)]

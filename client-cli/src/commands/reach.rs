@@ -37,6 +37,8 @@ fn stocked() -> ShopDouble {
     double.answer("ReceivingService/GetCore", &v1::GetCoreResponse { core: Some(core) });
     let gauge = v1::Gauge { tag: "M-07".into(), etag: "7".into(), ..Default::default() };
     double.answer("MeasuringService/GetGauge", &v1::GetGaugeResponse { gauge: Some(gauge) });
+    let rebuild = v1::Rebuild { tag: "R-318".into(), etag: "r1".into(), ..Default::default() };
+    double.answer("RebuildsService/GetRebuild", &v1::GetRebuildResponse { rebuild: Some(rebuild) });
     let piece = v1::Piece { tag: "P-104".into(), etag: "7".into(), ..Default::default() };
     double.answer("StockService/GetPiece", &v1::GetPieceResponse { piece: Some(piece) });
     let job = v1::Job { tag: "J-12".into(), feature: "seat-a".into(), ..Default::default() };

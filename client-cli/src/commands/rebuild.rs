@@ -1,8 +1,8 @@
 //! `tenths rebuild ...`
 
-use crate::args::{RebuildClose, RebuildCommand, RebuildOpen};
+use crate::args::{RebuildClose, RebuildCommand, RebuildOpen, RebuildUpdate};
 use crate::connect::{Session, rpc};
-use crate::failure::Failure;
+use crate::failure::{Failure, broken_answer};
 use crate::paging;
 use tenths_proto::v1;
 use tenths_proto::v1::rebuilds_service_client::RebuildsServiceClient;
@@ -23,6 +23,7 @@ pub(crate) async fn run(session: &mut Session, command: RebuildCommand) -> Resul
             })
             .await
         }
+        RebuildCommand::Update(arguments) => update(session, arguments).await,
         RebuildCommand::Close(arguments) => close(session, arguments).await,
     }
 }
@@ -39,6 +40,25 @@ async fn open(session: &mut Session, arguments: RebuildOpen) -> Result<(), Failu
         value: arguments.value,
     };
     let answer = rpc!(session, RebuildsServiceClient.open_rebuild(request))?;
+    session.printer.rows(&answer, &["rebuild"])
+}
+
+async fn update(session: &mut Session, arguments: RebuildUpdate) -> Result<(), Failure> {
+    let person = session.context.person()?;
+    let request = v1::GetRebuildRequest { tag: arguments.tag.clone() };
+    let answer = rpc!(session, RebuildsServiceClient.get_rebuild(request))?;
+    let known = answer.rebuild.ok_or_else(|| broken_answer("rebuild"))?;
+    let request = v1::UpdateRebuildRequest {
+        request_id: session.context.request_id(),
+        person,
+        etag: arguments.etag.unwrap_or(known.etag),
+        tag: arguments.tag,
+        description: arguments.description.unwrap_or(known.description),
+        customer: arguments.customer.unwrap_or(known.customer),
+        due_time: arguments.due.or(known.due_time),
+        value: arguments.value.or(known.value),
+    };
+    let answer = rpc!(session, RebuildsServiceClient.update_rebuild(request))?;
     session.printer.rows(&answer, &["rebuild"])
 }
 

@@ -52,6 +52,7 @@ shown! {
     GetPolicyResponse SetPolicyResponse ListPoliciesResponse Policy
     PlanDayResponse ReleasePlanResponse DayPlan ListYieldsResponse
     OpenRebuildResponse GetRebuildResponse ListRebuildsResponse CloseRebuildResponse
+    UpdateRebuildResponse
     ReserveResponse GetReservationResponse ListReservationsResponse ExtendReservationResponse
     ReleaseReservationsResponse ConsumeReservationsResponse
     ImportSummary

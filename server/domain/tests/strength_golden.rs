@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
+use tenths_domain::options::{Keyway, diameter_with_keyway};
 use tenths_domain::strength::{
     AllowableShear, Power, ShockFactors, StrengthError, Torque, keyway_strength_share,
     required_diameter, shear_stress_mpa, strength_lost,
@@ -39,6 +40,10 @@ fn torque(row: &Row) -> Torque {
 
 fn inch(text: &str) -> Length {
     Entry::parse(text, Unit::Inch).unwrap().length
+}
+
+fn mm(text: &str) -> Length {
+    Entry::parse(text, Unit::Millimetre).unwrap().length
 }
 
 #[test]
@@ -130,6 +135,25 @@ fn bad_input_is_refused_with_what_was_wrong() {
         (strength_lost(Length::ZERO, inch("1")).unwrap_err().to_string(), "a diameter in mm of 0"),
     ] {
         assert!(message.contains(wanted) && message.contains("must be above 0"), "{message}");
+    }
+}
+
+/// The least diameter is exact: the handbook's share of strength at it, times its cube, is enough, and
+/// a nanometre less is not, as far as doubles tell.
+#[test]
+fn the_diameter_with_a_keyway_is_the_least_that_is_enough() {
+    for (plain, width, depth) in [("20", "6", "3.5"), ("46.91", "16", "5"), ("100", "28", "10")] {
+        let keyway = Keyway { width: mm(width), depth: mm(depth) };
+        let (keyed, _) = diameter_with_keyway(mm(plain), keyway).unwrap();
+        let (share, _) = keyway_strength_share(keyed, keyway.width, keyway.depth).unwrap();
+        let cubed = (keyed.nm() as f64 / mm(plain).nm() as f64).powi(3) * share;
+        assert!((cubed - 1.0).abs() < 1e-7, "{plain}: {cubed}");
+        let lost = 2 * i128::from(keyway.width.nm()) + 11 * i128::from(keyway.depth.nm());
+        let spare = |diameter: i64| {
+            let diameter = i128::from(diameter);
+            10 * diameter.pow(3) - lost * diameter.pow(2) - 10 * i128::from(mm(plain).nm()).pow(3)
+        };
+        assert!(spare(keyed.nm()) >= 0 && spare(keyed.nm() - 1) < 0, "{plain}");
     }
 }
 

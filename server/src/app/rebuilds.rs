@@ -26,6 +26,23 @@ pub struct OpenRebuild {
     pub value: Option<Money>,
 }
 
+/// Replaces what is said of an open rebuild.
+#[derive(Clone, Debug)]
+pub struct UpdateRebuild {
+    /// The rebuild.
+    pub tag: String,
+    /// Its version as last read.
+    pub etag: i64,
+    /// What is being rebuilt.
+    pub description: String,
+    /// For whom, or empty.
+    pub customer: String,
+    /// When it is due, in Unix microseconds.
+    pub due_at: Option<i64>,
+    /// What it is worth to complete it.
+    pub value: Option<Money>,
+}
+
 /// Closes a rebuild.
 #[derive(Clone, Debug)]
 pub struct CloseRebuild {
@@ -108,6 +125,32 @@ pub async fn list_rebuilds(
     view.rebuilds(rebuilds).await
 }
 
+/// Replaces what is said of an open rebuild: what it is worth is often known only once it is torn
+/// down, and plans go by it.
+///
+/// # Errors
+/// [`Error::NotFound`], [`Error::Stale`]; [`Error::Forbidden`] if it is closed.
+pub async fn update_rebuild(act: &Act<'_>, change: &UpdateRebuild) -> Result<RebuildView, Error> {
+    let mut rebuild = still_open(act, &change.tag, Some(change.etag)).await?;
+    change.description.clone_into(&mut rebuild.description);
+    change.customer.clone_into(&mut rebuild.customer);
+    rebuild.due_at = change.due_at;
+    rebuild.value = change.value;
+    act.tx.save_rebuild(&mut rebuild).await?;
+    one(act.view(), rebuild).await
+}
+
+/// The rebuild, if it is open and as it was last read.
+async fn still_open(act: &Act<'_>, tag: &str, etag: Option<i64>) -> Result<Rebuild, Error> {
+    let rebuild = act.view().find_rebuild(tag).await?;
+    check_etag("rebuild", &rebuild.tag, rebuild.revision, etag)?;
+    if rebuild.state != RebuildState::Open {
+        let description = format!("rebuild {} is {} already", rebuild.tag, rebuild.state);
+        return Err(Error::forbidden("REBUILD_CLOSED", rebuild.tag, description));
+    }
+    Ok(rebuild)
+}
+
 /// Closes a rebuild and releases what it still holds.
 ///
 /// # Errors
@@ -116,16 +159,10 @@ pub async fn close_rebuild(
     act: &Act<'_>,
     order: &CloseRebuild,
 ) -> Result<(RebuildView, Vec<ReservationView>), Error> {
-    let view = act.view();
-    let mut rebuild = view.find_rebuild(&order.tag).await?;
-    check_etag("rebuild", &rebuild.tag, rebuild.revision, order.etag)?;
-    if rebuild.state != RebuildState::Open {
-        let description = format!("rebuild {} is {} already", rebuild.tag, rebuild.state);
-        return Err(Error::forbidden("REBUILD_CLOSED", rebuild.tag, description));
-    }
+    let mut rebuild = still_open(act, &order.tag, order.etag).await?;
     let reason = format!("rebuild {} {}", rebuild.tag, order.state);
     let released = holds::release_all(act, &rebuild, &reason).await?;
     rebuild.state = order.state;
     act.tx.save_rebuild(&mut rebuild).await?;
-    Ok((one(view, rebuild).await?, released))
+    Ok((one(act.view(), rebuild).await?, released))
 }

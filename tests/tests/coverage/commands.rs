@@ -105,6 +105,7 @@ const TYPED: &[&str] = &[
     r#"release H-2 --reason "another bearing""#,
     r#"consume R-1"#,
     r#"ledger --tag P-1"#,
+    r#"rebuild update R-1 --value "1200.00 USD""#,
     r#"rebuild close R-1 --as shipped"#,
     r#"rebuild show R-1"#,
     r#"rebuild list"#,

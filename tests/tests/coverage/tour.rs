@@ -355,6 +355,19 @@ async fn tour_rebuilds(bench: &Bench) {
     let request = ListReservationsRequest { rebuild_tag: "R-1".to_owned(), ..Default::default() };
     let listed = done("list_reservations", rebuilds.list_reservations(request).await);
     assert_eq!(listed.reservations.len(), 2);
+    let request = UpdateRebuildRequest {
+        request_id: request_id(),
+        person: iven(),
+        etag: "r1".to_owned(),
+        tag: "R-1".to_owned(),
+        description: "spindle drive".to_owned(),
+        value: Some(Money { amount: "1200.00".to_owned(), currency: "USD".to_owned() }),
+        ..UpdateRebuildRequest::default()
+    };
+    let changed = done("update_rebuild", rebuilds.update_rebuild(request).await).rebuild;
+    let changed = changed.expect("the rebuild");
+    assert_eq!((changed.etag.as_str(), changed.due_time), ("r2", None));
+    assert_eq!(changed.value.expect("its value").amount, "1200.00");
     let request = CloseRebuildRequest {
         request_id: request_id(),
         person: iven(),

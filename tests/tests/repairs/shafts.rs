@@ -243,44 +243,14 @@ async fn are_on_record(bench: &Bench) {
     assert_eq!(of_one.len(), 1);
 }
 
-/// What may not be decided leaves no trace.
-pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
-    let mut repairs = bench.clients().repairs();
-    let mut outcomes = Outcomes::default();
+/// Slips of the pen in a decision that could be carried out.
+fn slips(
+    worn: &Shaft,
+    cracked: &Shaft,
+) -> Vec<(&'static str, Expected<'static>, DecideRepairRequest)> {
     let bad = |fields| Expected { code: Code::InvalidArgument, fields, ..Expected::default() };
-    let forbidden = |precondition| Expected {
-        code: Code::FailedPrecondition,
-        precondition,
-        ..Expected::default()
-    };
-    let stale = Expected { code: Code::Aborted, ..Expected::default() };
     let missing = |resource| Expected { code: Code::NotFound, resource, ..Expected::default() };
-    let [worn, seat, cracked] = [1, 5, 6].map(|index| &SHAFTS[index]);
-    let etag = bench.get_piece(worn.tag).await.etag;
-    for (name, expected, request) in [
-        ("a seat undersize", forbidden(&["NOT_POSSIBLE", "never ground undersize"][..]), {
-            decision(seat, "seat", "regrind_1", "it would be cheap")
-        }),
-        ("a cracked one kept", forbidden(&["NOT_POSSIBLE", "condemned: crack"][..]), {
-            decision(cracked, "journal", "reuse", "it looks fine")
-        }),
-        ("below what is safe", forbidden(&["NOT_POSSIBLE", "below the smallest diameter"][..]), {
-            decision(worn, "journal", "regrind_3", "to be sure")
-        }),
-        ("no reason", bad(&["reason"][..]), decision(worn, "journal", "regrind_2", "")),
-        ("no such option", bad(&["repair"][..]), decision(worn, "journal", "glue", "why not")),
-        ("no option", bad(&["repair"][..]), decision(worn, "journal", "", "why not")),
-        ("scrapped without a code", bad(&["scrap_reason"][..]), {
-            decision(worn, "journal", "scrap", "in the way")
-        }),
-        ("another piece's etag", stale, {
-            let etag = "r99".to_owned();
-            DecideRepairRequest { etag, ..decision(worn, "journal", "regrind_1", "") }
-        }),
-        ("another policy", stale, {
-            let policy_etag = "r0".to_owned();
-            DecideRepairRequest { policy_etag, ..decision(worn, "journal", "regrind_1", "") }
-        }),
+    vec![
         ("nowhere", missing("Z-9"), {
             let location_code = "Z-9".to_owned();
             DecideRepairRequest { location_code, ..decision(worn, "journal", "regrind_1", "") }
@@ -307,7 +277,50 @@ pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
             let details = Some(WornDetails { score_depth_per_side, ..details(worn) });
             DecideRepairRequest { details, ..decision(worn, "journal", "regrind_1", "") }
         }),
+    ]
+}
+
+/// What may not be decided leaves no trace.
+pub(crate) async fn are_not_decided_wrongly(bench: &Bench) {
+    let mut repairs = bench.clients().repairs();
+    let mut outcomes = Outcomes::default();
+    let bad = |fields| Expected { code: Code::InvalidArgument, fields, ..Expected::default() };
+    let forbidden = |precondition| Expected {
+        code: Code::FailedPrecondition,
+        precondition,
+        ..Expected::default()
+    };
+    let stale = Expected { code: Code::Aborted, ..Expected::default() };
+    let [worn, seat, cracked] = [1, 5, 6].map(|index| &SHAFTS[index]);
+    let etag = bench.get_piece(worn.tag).await.etag;
+    for (name, expected, request) in [
+        ("a seat undersize", forbidden(&["NOT_POSSIBLE", "never ground undersize"][..]), {
+            decision(seat, "seat", "regrind_1", "it would be cheap")
+        }),
+        ("a cracked one kept", forbidden(&["NOT_POSSIBLE", "condemned: crack"][..]), {
+            decision(cracked, "journal", "reuse", "it looks fine")
+        }),
+        ("below what is safe", forbidden(&["NOT_POSSIBLE", "below the smallest diameter"][..]), {
+            decision(worn, "journal", "regrind_3", "to be sure")
+        }),
+        ("no reason", bad(&["reason"][..]), decision(worn, "journal", "regrind_2", "")),
+        ("no such option", bad(&["repair"][..]), decision(worn, "journal", "glue", "why not")),
+        ("no option", bad(&["repair"][..]), decision(worn, "journal", "", "why not")),
+        ("scrapped without a code", bad(&["scrap_reason"][..]), {
+            decision(worn, "journal", "scrap", "in the way")
+        }),
+        ("another piece's etag", stale, {
+            let etag = "r99".to_owned();
+            DecideRepairRequest { etag, ..decision(worn, "journal", "regrind_1", "") }
+        }),
+        ("another policy", stale, {
+            let policy_etag = "r0".to_owned();
+            DecideRepairRequest { policy_etag, ..decision(worn, "journal", "regrind_1", "") }
+        }),
     ] {
+        outcomes.refused(name, expected, repairs.decide_repair(request).await);
+    }
+    for (name, expected, request) in slips(worn, cracked) {
         outcomes.refused(name, expected, repairs.decide_repair(request).await);
     }
     assert_eq!(bench.get_piece(worn.tag).await.etag, etag, "nothing is half saved");

@@ -5,7 +5,7 @@ use super::stock::ledger_entry;
 use crate::app::holds::{
     ConsumeReservations, ExtendReservation, LineSubject, ReleaseReservations, Reserve, Until,
 };
-use crate::app::rebuilds::{CloseRebuild, OpenRebuild};
+use crate::app::rebuilds::{CloseRebuild, OpenRebuild, UpdateRebuild};
 use crate::app::views::{LedgerView, RebuildView, ReservationView};
 use crate::grpc::check::{Check, NAME_MAX, TEXT_MAX};
 use crate::grpc::once::meta;
@@ -32,6 +32,22 @@ pub fn open_rebuild(wire: &pb::OpenRebuildRequest) -> Parsed<OpenRebuild> {
         description: check.text("description", &wire.description, TEXT_MAX),
         customer: check.optional_text("customer", &wire.customer, NAME_MAX),
         core_tag: check.optional_tag("core_tag", &wire.core_tag),
+        due_at: check.optional_time("due_time", wire.due_time.as_ref()),
+        value: check.optional_money("value", wire.value.as_ref()),
+    };
+    check.finish()?;
+    Ok((request, command))
+}
+
+/// What is said of a rebuild from now on.
+pub fn update_rebuild(wire: &pb::UpdateRebuildRequest) -> Parsed<UpdateRebuild> {
+    let mut check = Check::new();
+    let request = meta(&mut check, "UpdateRebuild", &wire.request_id, &wire.person, wire);
+    let command = UpdateRebuild {
+        tag: check.tag("tag", &wire.tag),
+        etag: check.etag("etag", &wire.etag),
+        description: check.text("description", &wire.description, TEXT_MAX),
+        customer: check.optional_text("customer", &wire.customer, NAME_MAX),
         due_at: check.optional_time("due_time", wire.due_time.as_ref()),
         value: check.optional_money("value", wire.value.as_ref()),
     };

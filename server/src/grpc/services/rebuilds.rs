@@ -63,6 +63,16 @@ impl RebuildsService for Rebuilds {
         Ok(Response::new(pb::ListRebuildsResponse { rebuilds, next_page_token }))
     }
 
+    async fn update_rebuild(
+        &self,
+        request: Request<pb::UpdateRebuildRequest>,
+    ) -> Result<Response<pb::UpdateRebuildResponse>, Status> {
+        let change = convert::update_rebuild(request.get_ref());
+        once!(self.app, change, rebuilds::update_rebuild, |done| {
+            pb::UpdateRebuildResponse { rebuild: Some(convert::rebuild(done)) }
+        })
+    }
+
     async fn close_rebuild(
         &self,
         request: Request<pb::CloseRebuildRequest>,
