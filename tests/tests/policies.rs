@@ -159,6 +159,13 @@ async fn a_vendor_is_named_by_its_location(kind: DatabaseKind) {
     outcomes.refused("a shelf", bad, c.policies().set_policy(named("A-01")).await);
     outcomes.finish();
     bench.location("PLATER", LocationKind::Vendor).await;
+    let mut in_house = named("PLATER");
+    if let Some(policy) = &mut in_house.policy {
+        policy.methods[1].site = Site::InHouse.into();
+    }
+    let mut outcomes = Outcomes::default();
+    outcomes.refused("in house", bad, c.policies().set_policy(in_house).await);
+    outcomes.finish();
     done("set_policy", c.policies().set_policy(named("PLATER")).await);
     shop.verify();
 }

@@ -6,8 +6,12 @@ use crate::failure::{Failure, broken_answer};
 use crate::traveler::Traveler;
 use tenths_proto::v1;
 use tenths_proto::v1::catalogue_service_client::CatalogueServiceClient;
+use tenths_proto::v1::measuring_service_client::MeasuringServiceClient;
 use tenths_proto::v1::reconditioning_service_client::ReconditioningServiceClient;
 use tenths_proto::v1::stock_service_client::StockServiceClient;
+
+/// Most readings of one answer.
+const MOST_READINGS: i32 = 500;
 
 pub(crate) async fn write(session: &mut Session, arguments: ReconTraveler) -> Result<(), Failure> {
     let request = v1::GetJobRequest { tag: arguments.tag };
@@ -19,8 +23,25 @@ pub(crate) async fn write(session: &mut Session, arguments: ReconTraveler) -> Re
     let request = v1::GetItemRequest { code: piece.item_code.clone() };
     let item = rpc!(session, CatalogueServiceClient.get_item(request))?.item;
     let item = item.ok_or_else(|| broken_answer("item"))?;
+    let request = v1::ListReadingsRequest {
+        piece_tag: piece.tag.clone(),
+        feature: job.feature.clone(),
+        page_size: MOST_READINGS,
+        ..Default::default()
+    };
+    let mut readings = Vec::new();
+    let mut page_token = String::new();
+    loop {
+        let request = v1::ListReadingsRequest { page_token, ..request.clone() };
+        let answer = rpc!(session, MeasuringServiceClient.list_readings(request))?;
+        readings.extend(answer.readings);
+        page_token = answer.next_page_token;
+        if page_token.is_empty() {
+            break;
+        }
+    }
     let unit = session.context.unit;
-    let page = Traveler { job: &job, piece: &piece, item: &item, unit }.page();
+    let page = Traveler { job: &job, piece: &piece, item: &item, readings: &readings, unit }.page();
     match arguments.to {
         None => session.printer.text(&page),
         Some(file) => {

@@ -330,7 +330,7 @@ const SEND_OUT: &[Column] = &[
     shown("due_back", At("due_back_time")),
     shown("overdue", At("is_overdue")),
     shown("out", At("lines_out")),
-    cut("pieces", At("lines.piece_tag")),
+    cut("pieces", At("pieces_out")),
     foot("closed", At("close_time")),
     foot("note", At("note")),
 ];

@@ -16,6 +16,8 @@ pub(crate) struct Traveler<'a> {
     pub(crate) job: &'a v1::Job,
     pub(crate) piece: &'a v1::Piece,
     pub(crate) item: &'a v1::Item,
+    /// Every reading of the job's feature, in order of recording.
+    pub(crate) readings: &'a [v1::Reading],
     /// The unit of sizes; without one as they were written.
     pub(crate) unit: Option<Unit>,
 }
@@ -92,8 +94,13 @@ impl Traveler<'_> {
 
     fn sizes(&self) -> Vec<(&'static str, String)> {
         let size = self.piece.sizes.iter().find(|size| size.feature == self.job.feature);
-        let before = size.map(|size| self.range(&size.min, &size.max)).unwrap_or_default();
+        let now = size.map(|size| self.range(&size.min, &size.max)).unwrap_or_default();
         let doubt = size.map(|size| self.length(&size.expanded_uncertainty)).unwrap_or_default();
+        // Once the job has ended the piece's size is what came of it.
+        let (before, doubt) = match self.ended() {
+            None => (now, doubt),
+            Some(_) => (self.read_in(self.round_before()), String::new()),
+        };
         let target = self.range(&self.job.target_lower, &self.job.target_upper);
         let target = if target.is_empty() { self.own_limits() } else { target };
         vec![
@@ -104,6 +111,42 @@ impl Traveler<'_> {
             ("uncertainty (k=2)", doubt),
             ("finish to, ON DIAMETER", target),
         ]
+    }
+
+    /// When the job ended; nothing while it is open.
+    fn ended(&self) -> Option<Time> {
+        let ended = self.job.state() == v1::JobState::Done;
+        let times = self.job.operations.iter().filter_map(|one| moment(&one.finish_time));
+        times.max().filter(|_| ended)
+    }
+
+    /// The round that the feature was in when the job was opened.
+    fn round_before(&self) -> Option<i32> {
+        let opened = moment(&self.job.create_time);
+        let before = self.standing().filter(|reading| moment(&reading.time) <= opened);
+        before.map(|reading| reading.round).max()
+    }
+
+    /// The readings of the job's own re-measurement, once it has ended with one.
+    fn read_after(&self) -> Vec<&v1::Reading> {
+        let Some(ended) = self.ended() else { return Vec::new() };
+        let before = self.round_before().unwrap_or(-1);
+        let by_then = |one: &&v1::Reading| moment(&one.time).is_some_and(|time| time <= ended);
+        self.standing().filter(by_then).filter(|one| one.round > before).collect()
+    }
+
+    fn standing(&self) -> impl Iterator<Item = &v1::Reading> {
+        self.readings.iter().filter(|reading| reading.void.is_none())
+    }
+
+    /// The sizes of a round, from the smallest to the largest.
+    fn read_in(&self, round: Option<i32>) -> String {
+        let sizes = self.standing().filter(|reading| Some(reading.round) == round);
+        let mut sizes: Vec<&v1::Length> =
+            sizes.filter_map(|reading| reading.value_at_20c.as_ref()).collect();
+        sizes.sort_by_key(|size| size.nm);
+        let [first, last] = [sizes.first(), sizes.last()].map(|size| size.copied().cloned());
+        self.span(&first, &last)
     }
 
     /// The item's own limits, where the job asks for no other size.
@@ -171,8 +214,27 @@ impl Traveler<'_> {
         )
     }
 
-    /// Boxes for what is read after the work, and who releases the piece.
+    /// What was read after the work, or boxes for it, and who releases the piece.
     fn after(&self) -> String {
+        let after = self.read_after();
+        if !after.is_empty() {
+            let place =
+                |one: &v1::Reading| format!("station {}, {}", one.station, one.orientation_deg);
+            let places: Vec<String> = after.iter().copied().map(place).collect();
+            let sizes: Vec<String> =
+                after.iter().map(|one| self.length(&one.value_at_20c)).collect();
+            let cells = |texts: &[String], kind| {
+                let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
+                row(kind, &texts)
+            };
+            let outcome = word(self.job.outcome().as_str_name(), "JOB_OUTCOME_").replace('_', " ");
+            return format!(
+                "<h2>After (at 20 C): {}</h2>\n<table>\n{}{}</table>\n",
+                escaped(&outcome),
+                cells(&places, "th"),
+                cells(&sizes, "td"),
+            );
+        }
         let boxes: Vec<&str> = vec![""; READINGS_AFTER];
         let places = ["station A, 0", "station A, 90", "station B, 0", "station B, 90", "other"];
         format!(
@@ -199,6 +261,13 @@ impl Traveler<'_> {
             _ => self.range(lower, upper),
         }
     }
+}
+
+/// Seconds and nanoseconds, which compare in order.
+type Time = (i64, i32);
+
+fn moment(time: &Option<prost_types::Timestamp>) -> Option<Time> {
+    time.as_ref().map(|time| (time.seconds, time.nanos))
 }
 
 /// Who did an operation and when, if it has ended; else room to sign.

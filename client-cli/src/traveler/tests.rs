@@ -48,7 +48,7 @@ fn job() -> v1::Job {
 }
 
 fn page(job: &v1::Job, piece: &v1::Piece, item: &v1::Item) -> String {
-    Traveler { job, piece, item, unit: None }.page()
+    Traveler { job, piece, item, readings: &[], unit: None }.page()
 }
 
 fn piece() -> v1::Piece {
@@ -111,5 +111,45 @@ fn nothing_that_was_entered_becomes_markup() {
     assert!(page.contains("&lt;script&gt;alert(&#39;&amp;&quot;x&#39;)&lt;/script&gt;"), "{page}");
     for foreign in ["http", "src=", "href=", "@import", "url("] {
         assert!(!page.contains(foreign), "{foreign:?} in\n{page}");
+    }
+}
+
+/// Once a job has ended the piece's size is another one: the sheet tells its readings apart by the
+/// round and the times, also where the piece was worked on again since.
+#[test]
+fn an_ended_job_shows_what_was_read_before_it_and_after_it() {
+    let at = |seconds| Some(prost_types::Timestamp { seconds, nanos: 0 });
+    let reading = |seconds, round, value: &str, nm| v1::Reading {
+        station: "A".to_owned(),
+        round,
+        value_at_20c: inch(value, nm),
+        time: at(seconds),
+        ..Default::default()
+    };
+    let mut voided = reading(2, 0, "0.9999", 25_397_460);
+    voided.void = Some(v1::ReadingVoid::default());
+    let readings = [
+        reading(1, 0, "0.7455", 18_935_700),
+        voided,
+        reading(5, 1, "0.7402", 18_801_080),
+        reading(9, 1, "0.7388", 18_765_520),
+        reading(20, 2, "0.7300", 18_542_000),
+    ];
+    let operation = v1::Operation { finish_time: at(5), ..Default::default() };
+    let ended = v1::Job {
+        create_time: at(3),
+        state: v1::JobState::Done.into(),
+        outcome: v1::JobOutcome::ToStock.into(),
+        operations: vec![operation],
+        ..job()
+    };
+    let (piece, item) = (piece(), v1::Item::default());
+    let page =
+        Traveler { job: &ended, piece: &piece, item: &item, readings: &readings, unit: None }
+            .page();
+    assert!(page.contains("0.7455 in"), "{page}");
+    assert!(page.contains("After (at 20 C): to stock") && page.contains("0.7402 in"), "{page}");
+    for other in ["0.9999", "0.7388", "0.7300", "0.7461", "measured by"] {
+        assert!(!page.contains(other), "{other} in {page}");
     }
 }

@@ -2,14 +2,14 @@
 //! costs, against published relations and common practice.
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
-use tenths_domain::disposition::{Disposition, propose};
-use tenths_domain::item::{Feature, FeatureKind, Limits, Tolerance};
-use tenths_domain::measure::{Basis, ExpandedUncertainty, Reading, assess};
+mod recon_support;
+
+use recon_support::{answered, codes, inch, journal, mm, option, seat};
+use tenths_domain::item::{FeatureKind, Limits};
 use tenths_domain::money::Money;
 use tenths_domain::options::{
-    Answer, BlockCode, Cost, DoubtCode, Keyway, Mates, MinimumBy, Repair, RepairOption,
-    Replacement, StrengthDemand, WornFeature, clean_up_size, diameter_with_keyway,
-    minimum_diameter, options,
+    BlockCode, Cost, DoubtCode, Keyway, Mates, MinimumBy, Repair, Replacement, StrengthDemand,
+    WornFeature, clean_up_size, diameter_with_keyway, minimum_diameter, options,
 };
 use tenths_domain::policy::{
     BuildMethod, FeatureUse, Hrc, Noted, OperationPolicy, Policy, ShaftEnd, StepSystem,
@@ -19,86 +19,7 @@ use tenths_domain::state::{BuiltUp, ScrapReason};
 use tenths_domain::strength::{
     AllowableShear, Power, ShockFactors, Torque, keyway_strength_share, required_diameter,
 };
-use tenths_domain::units::{Entry, Length, Unit};
-
-fn inch(text: &str) -> Length {
-    Entry::parse(text, Unit::Inch).unwrap().length
-}
-
-fn mm(text: &str) -> Length {
-    Entry::parse(text, Unit::Millimetre).unwrap().length
-}
-
-/// A 3/4 in plain journal that was measured whole and round, its mate a bushing.
-fn journal(smallest: &str) -> WornFeature {
-    WornFeature {
-        kind: FeatureKind::Journal,
-        used_as: None,
-        nominal: inch("0.750"),
-        limits: Some(Limits { lower: inch("0.7495"), upper: inch("0.7500") }),
-        new_limits: None,
-        wear_limit: None,
-        out_of_round_limit: None,
-        taper_limit: None,
-        smallest: inch(smallest),
-        largest: inch("0.7498"),
-        expanded_uncertainty: inch("0.0002"),
-        wear: Some(inch("0.7498") - inch(smallest)),
-        out_of_round: Some(Length::ZERO),
-        taper: Some(Length::ZERO),
-        run_out_tir: Some(Length::ZERO),
-        score_depth_per_side: None,
-        built_up: BuiltUp::No,
-        hardness: Some(Hrc::from_tenths(250).unwrap()),
-        end: Some(ShaftEnd::OppositeDrive),
-        has_keyway: false,
-        demand: StrengthDemand {
-            case_depth_per_side: Some(inch("0.030")),
-            stated_min: Some(inch("0.700")),
-            ..StrengthDemand::UNKNOWN
-        },
-        bore_max: None,
-        next_key_width: None,
-        condemned: None,
-        replacement: Replacement {
-            is_available: true,
-            cost: Some(Money::parse("200.00 USD").unwrap()),
-            lead_time_days: Some(7),
-        },
-        steps: StepSystem::Inch,
-    }
-}
-
-/// A 30 mm k5 seat for a rolling bearing.
-fn seat(smallest: &str) -> WornFeature {
-    WornFeature {
-        kind: FeatureKind::RollingSeat,
-        nominal: mm("30"),
-        limits: Some(Limits { lower: mm("30.002"), upper: mm("30.011") }),
-        smallest: mm(smallest),
-        largest: mm("30.004"),
-        wear: None,
-        demand: StrengthDemand {
-            case_depth_per_side: Some(mm("2")),
-            stated_min: Some(mm("26")),
-            ..StrengthDemand::UNKNOWN
-        },
-        steps: StepSystem::Metric,
-        ..journal("0.7490")
-    }
-}
-
-fn answered(worn: &WornFeature, policy: &Policy) -> Answer {
-    options(worn, policy, Unit::Inch, &|_| None).unwrap()
-}
-
-fn option(answer: &Answer, key: &str) -> RepairOption {
-    answer.options.iter().find(|option| option.repair.key() == key).unwrap().clone()
-}
-
-fn codes(option: &RepairOption) -> Vec<BlockCode> {
-    option.blocks.iter().map(|block| block.code).collect()
-}
+use tenths_domain::units::{Length, Unit};
 
 /// The largest undersize step that is possible, by its number.
 fn step(worn: &WornFeature) -> Option<u32> {
@@ -142,6 +63,7 @@ fn a_published_journal_takes_its_one_metric_step() {
     plain.unwrap().stock_removal_max = Some(Noted::new(mm("0.257"), "maker's manual"));
     let worn = WornFeature {
         nominal: mm("57"),
+        new_nominal: mm("57"),
         limits: Some(Limits { lower: mm("56.993"), upper: mm("57.007") }),
         smallest: mm("56.96"),
         largest: mm("57.0"),
@@ -289,6 +211,7 @@ fn methods_keep_to_their_places() {
     let bore = WornFeature {
         kind: FeatureKind::HousingBore,
         nominal: mm("62"),
+        new_nominal: mm("62"),
         limits: Some(Limits { lower: mm("62"), upper: mm("62.019") }),
         smallest: mm("62.010"),
         largest: mm("62.060"),
@@ -379,6 +302,7 @@ fn a_keyseat_goes_by_its_own_steps() {
         let worn = WornFeature {
             kind: FeatureKind::Keyseat,
             nominal: inch("0.1875"),
+            new_nominal: inch("0.1875"),
             limits: Some(Limits { lower: inch("0.1875"), upper: inch("0.1895") }),
             smallest: inch("0.1876"),
             largest: inch(largest),
@@ -523,69 +447,13 @@ fn every_way_is_listed_once_and_ranked() {
     assert_eq!(ranks, (1..=ranks.len() as u32).collect::<Vec<_>>());
     assert!(answer.options[ranks.len()..].iter().all(|option| !option.blocks.is_empty()));
     keys.sort();
-    let mut expected: Vec<String> = ["reuse", "polish", "finish_to_limits", "replace", "scrap"]
-        .map(str::to_owned)
-        .into_iter()
-        .chain((1..=3).map(|step| format!("regrind_{step}")))
-        .chain(BuildMethod::ALL.iter().map(|method| Repair::BuildUp { method: *method }.key()))
-        .collect();
+    let mut expected: Vec<String> =
+        ["reuse", "straighten", "polish", "finish_to_limits", "replace", "scrap"]
+            .map(str::to_owned)
+            .into_iter()
+            .chain((1..=3).map(|step| format!("regrind_{step}")))
+            .chain(BuildMethod::ALL.iter().map(|method| Repair::BuildUp { method: *method }.key()))
+            .collect();
     expected.sort();
     assert_eq!(keys, expected);
-}
-
-/// Reground to step 1 and worn again: a step less is left, but building up goes back to new.
-#[test]
-fn what_was_reground_is_built_up_to_the_size_that_it_had_new() {
-    let now = Limits { lower: inch("0.7395"), upper: inch("0.7400") };
-    let new = Limits { lower: inch("0.7495"), upper: inch("0.7500") };
-    let worn = WornFeature {
-        nominal: inch("0.740"),
-        limits: Some(now),
-        new_limits: Some(new),
-        largest: inch("0.7398"),
-        ..journal("0.7350")
-    };
-    let answer = answered(&worn, &Policy::common_practice());
-    let target = |key: &str| option(&answer, key).target.unwrap().limits;
-    assert_eq!(target("build_up_hard_chrome"), Some(new));
-    assert_eq!(target("finish_to_limits"), Some(now));
-    let per_side = option(&answer, "build_up_weld").added.unwrap().per_side;
-    assert!(per_side >= inch("0.0075"), "{per_side:?} from 0.735 to 0.750 in");
-}
-
-/// One rule for wear without a reference station: what is within the limits of size is not worn, so
-/// that the assessment and the options never disagree.
-#[test]
-fn wear_counted_from_nominal_begins_at_the_limit_of_size() {
-    let feature = Feature {
-        name: "disc".to_owned(),
-        kind: FeatureKind::Journal,
-        nominal: inch("0.750"),
-        tolerance: Tolerance::Explicit(Limits { lower: inch("0.7480"), upper: inch("0.7500") }),
-        wear_limit: Some(inch("0.001")),
-        recondition_limit: None,
-        out_of_round_limit: None,
-        taper_limit: None,
-        reference_station: None,
-        limit_source: String::new(),
-    };
-    for (read, wear, disposition) in [
-        ("0.7490", 0, Disposition::Reuse),
-        ("0.7472", 8, Disposition::Reuse),
-        ("0.7465", 15, Disposition::Recondition),
-    ] {
-        let reading = Reading {
-            station: "A".to_owned(),
-            orientation_deg: 0,
-            value_at_20c: inch(read),
-            expanded_uncertainty: ExpandedUncertainty::new(Length::from_nm(1)).unwrap(),
-            resolution: inch("0.0001"),
-        };
-        let found = assess(&[reading], &Basis::of(&feature)).unwrap();
-        assert_eq!(propose(&feature, &found, Unit::Inch).disposition, disposition, "{read}");
-        let worn = WornFeature::of(&feature, &found).unwrap();
-        assert_eq!(worn.wear, Some(Length::from_nm(wear * 2_540)), "{read}");
-        let reuse = option(&answered(&worn, &Policy::common_practice()), "reuse");
-        assert_eq!(reuse.is_feasible(), disposition == Disposition::Reuse, "{read}: {reuse:?}");
-    }
 }

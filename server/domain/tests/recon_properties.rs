@@ -91,6 +91,8 @@ prop_compose! {
             used_as: None,
             nominal: nm(NOMINAL_NM),
             limits,
+            new_nominal: nm(NOMINAL_NM),
+            undersize: Length::ZERO,
             new_limits: None,
             wear_limit: None,
             out_of_round_limit: None,

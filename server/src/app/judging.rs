@@ -2,15 +2,15 @@
 
 use super::act::{Act, View};
 use super::assessment_traces;
-use super::error::{Error, Obstacle};
+use super::error::Error;
 use super::lookup::feature_of;
 use super::trace::Trace;
 use super::views::AssessmentView;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use tenths_domain::disposition::{self, Disposition, Proposal};
 use tenths_domain::ids::FeatureId;
 use tenths_domain::item::{Feature, Side, Tolerance};
-use tenths_domain::measure::{self, Basis, ExpandedUncertainty, WearBasis};
+use tenths_domain::measure::{self, Basis, ExpandedUncertainty, MeasureError, WearBasis};
 use tenths_domain::state::PieceCondition;
 use tenths_domain::units::{Length, Unit};
 use tenths_domain::verdict::DecisionRule;
@@ -130,8 +130,13 @@ pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAss
             continue;
         }
         let judged = effective_feature(&feature.feature, &size);
-        let judging =
-            Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
+        let judging = Judging {
+            piece: &piece,
+            feature: feature.id,
+            judged: &judged,
+            is_reground: size.target.is_some(),
+            readings: &readings,
+        };
         let (assessment, proposal) = judging.record(act, size.round, &order.manner).await?;
         recorded.push(assessment);
         proposals.push(proposal);
@@ -141,6 +146,8 @@ pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAss
         let description = format!("piece {} has no readings: measure it first", piece.tag);
         return Err(Error::forbidden("NOT_MEASURED", piece.tag, description));
     }
+    let all = grounds.iter().flat_map(|(_, readings)| readings);
+    check_reference(order.manner.reference_station.as_deref(), all)?;
     let disposition = disposition::combine(&proposals).disposition;
     let assessments = view.assessments(recorded).await?;
     let mut traces = Vec::new();
@@ -153,16 +160,62 @@ pub async fn assess_piece(act: &Act<'_>, order: &AssessPiece) -> Result<PieceAss
     Ok(PieceAssessment { assessments, disposition, unmeasured, traces })
 }
 
+/// Whether a station was read; its letters may be in any case.
+fn has_station<'r>(readings: impl IntoIterator<Item = &'r Reading>, station: &str) -> bool {
+    readings.into_iter().any(|reading| reading.station.eq_ignore_ascii_case(station))
+}
+
+/// Refuses a station that wear is to be counted from where nothing was read there.
+pub(crate) fn check_reference<'r>(
+    named: Option<&str>,
+    readings: impl IntoIterator<Item = &'r Reading>,
+) -> Result<(), Error> {
+    let Some(station) = named else { return Ok(()) };
+    let read: BTreeSet<&str> =
+        readings.into_iter().map(|reading| reading.station.as_str()).collect();
+    if read.iter().any(|one| one.eq_ignore_ascii_case(station)) {
+        return Ok(());
+    }
+    let read: Vec<&str> = read.into_iter().collect();
+    let problem = format!("nothing was read at station {station}; read are {}", read.join(", "));
+    Err(Error::invalid("reference_station", problem))
+}
+
 /// One feature of a piece with its standing readings, to be judged.
 pub(crate) struct Judging<'a> {
     pub(crate) piece: &'a Piece,
     pub(crate) feature: FeatureId,
     /// The feature by whose limits it is judged.
     pub(crate) judged: &'a Feature,
+    /// Whether it was reground: then no other station is a measure of its wear.
+    pub(crate) is_reground: bool,
     pub(crate) readings: &'a [Reading],
 }
 
 impl Judging<'_> {
+    /// What the readings say. Wear is counted from the station named, if it was read, else from the
+    /// item's own that does not wear; of a reground feature that is left out, and wear is counted
+    /// from its finished size.
+    pub(crate) fn assess(
+        &self,
+        named: Option<&str>,
+    ) -> Result<(measure::Assessment, Basis), Error> {
+        let mut basis = Basis::of(self.judged);
+        let mut readings = self.domain_readings()?;
+        if let Some(station) = named.filter(|station| has_station(self.readings, station)) {
+            basis.reference_station = Some(station.to_owned());
+        }
+        if self.is_reground
+            && let Some(station) = basis.reference_station.take()
+        {
+            readings.retain(|reading| !reading.station.eq_ignore_ascii_case(&station));
+        }
+        let refused = |error: MeasureError| {
+            Error::forbidden("NOT_MEASURED", self.piece.tag.clone(), error.to_string())
+        };
+        Ok((measure::assess(&readings, &basis).map_err(refused)?, basis))
+    }
+
     /// Assesses, proposes and records.
     pub(crate) async fn record(
         &self,
@@ -171,18 +224,7 @@ impl Judging<'_> {
         manner: &Manner,
     ) -> Result<(Assessment, Proposal), Error> {
         let unit = manner.text_unit.unwrap_or_else(|| shown_unit(self.readings));
-        let mut basis = Basis::of(self.judged);
-        if let Some(station) = &manner.reference_station {
-            basis.reference_station = Some(station.clone());
-        }
-        let readings = self.domain_readings()?;
-        let assessment = measure::assess(&readings, &basis).map_err(|error| {
-            Error::Forbidden(vec![Obstacle::new(
-                "NOT_MEASURED",
-                self.piece.tag.clone(),
-                error.to_string(),
-            )])
-        })?;
+        let (assessment, basis) = self.assess(manner.reference_station.as_deref())?;
         let mut proposal = disposition::propose_by(self.judged, &assessment, unit, manner.rule);
         self.doubt_gauges(act, &mut proposal).await?;
         let limits = self.judged.limits().ok().flatten();

@@ -183,6 +183,7 @@ pub async fn record_readings(act: &Act<'_>, order: &RecordReadings) -> Result<Re
     let view = act.view();
     let mut piece = view.find_piece(&order.piece_tag).await?;
     super::stock::place_of(&piece)?;
+    super::stock::check_not_away(act, &piece).await?;
     let item = view.item_of(&piece).await?;
     let feature = feature_of(&item, &order.readings.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
@@ -339,14 +340,16 @@ impl Taking<'_> {
         };
         let sources = |read: &EnteredReading| {
             let coarser = read.entry.resolution > gauge.resolution.length;
+            let (material, doubt_mk) = (bodies.doubted_material(), bodies.doubt_mk());
+            let covered = doubt_mk.min(COVERED_DOUBT_MK);
             UncertaintySources {
-                gauge: registered,
+                gauge: registered.covering(read.entry.length, material, covered),
                 // The registered uncertainty covers the gauge's own resolution; a value that was
                 // written coarser than that adds its own.
                 resolution: if coarser { read.entry.resolution } else { Length::ZERO },
                 size: read.entry.length,
-                material: bodies.doubted_material(),
-                temperature_doubt_mk: (bodies.doubt_mk() - COVERED_DOUBT_MK).max(0),
+                material,
+                temperature_doubt_mk: doubt_mk - covered,
             }
         };
         Ok(Entered { new, gauge, bodies, sources: new.readings.iter().map(sources).collect() })

@@ -3,7 +3,7 @@
 use super::act::{Act, View};
 use super::error::{Error, Violation, check_etag};
 use crate::policy_document;
-use tenths_domain::policy::Policy;
+use tenths_domain::policy::{Policy, Site};
 use tenths_domain::state::LocationKind;
 use tenths_storage::{Page, PolicyVersion};
 
@@ -78,18 +78,25 @@ pub async fn set_policy(act: &Act<'_>, order: &SetPolicy) -> Result<PolicyView, 
     Ok(PolicyView { kept: Some(kept), in_force: true })
 }
 
-/// A vendor's work is counted by the place it was sent to, so a policy names it in the same way.
+/// A vendor's work is counted by the place it was sent to, so a policy names it in the same way. Only
+/// what is set now is held to that: a version that was kept before stays readable.
 async fn check_vendors(act: &Act<'_>, policy: &Policy) -> Result<(), Error> {
     let mut violations = Vec::new();
     for (index, method) in policy.methods.iter().enumerate() {
         let Some(code) = &method.vendor else { continue };
+        let field = format!("policy.methods[{index}].vendor");
+        if method.site == Site::InHouse {
+            let problem = format!("{code}; allowed: none, {} is done in house", method.method);
+            violations.push(Violation::new(field, problem));
+            continue;
+        }
         let problem = match act.tx.location_by_code(code).await? {
             Some(location) if location.kind == LocationKind::Vendor => continue,
             Some(location) => format!("{code} is a {}", location.kind),
             None => format!("there is no location {code}"),
         };
         let problem = format!("{problem}; allowed: the code of a location of kind vendor");
-        violations.push(Violation::new(format!("policy.methods[{index}].vendor"), problem));
+        violations.push(Violation::new(field, problem));
     }
     if violations.is_empty() { Ok(()) } else { Err(Error::Invalid(violations)) }
 }

@@ -82,7 +82,7 @@ fn gauge(entered: &Entered<'_>) -> Trace {
     let gauge = entered.gauge;
     let source = format!(
         "gauge register: {} set by {}, smallest division {}; covers {} of doubt between part and \
-         gauge (common practice, no published source)",
+         gauge (common practice, no published source), and counts as no less than that makes alone",
         gauge.tag,
         gauge.setting_method.as_str().replace('_', " "),
         gauge.resolution,

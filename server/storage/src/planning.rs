@@ -105,14 +105,17 @@ impl Tx {
         rows.into_iter().map(waiting).collect()
     }
 
-    /// How often each operation was good the first time, by operation, site and vendor.
+    /// How often each operation was good the first time, by operation, site and vendor. Rework is
+    /// not the first time.
     ///
     /// # Errors
     /// As [`Tx::waiting_on`].
     pub async fn judged_operations(&self) -> Result<Vec<JudgedOperations>, StorageError> {
         // A sum of BIGINT is NUMERIC on PostgreSQL.
-        let sql = "SELECT kind, site, vendor, CAST(SUM(passed) AS BIGINT), COUNT(*) \
-                   FROM operations WHERE passed IS NOT NULL GROUP BY kind, site, vendor";
+        let sql = "SELECT o.kind, o.site, o.vendor, CAST(SUM(o.passed) AS BIGINT), COUNT(*) \
+                   FROM operations o JOIN jobs j ON j.id = o.job_id \
+                   WHERE o.passed IS NOT NULL AND j.rework_of IS NULL \
+                   GROUP BY o.kind, o.site, o.vendor";
         let rows: Vec<(String, String, Option<String>, i64, i64)> = self.tuples(sql, []).await?;
         let judged = |(kind, site, vendor, passed, all): (String, String, _, i64, i64)| {
             Ok(JudgedOperations {
@@ -146,7 +149,8 @@ impl Tx {
         Ok(rows.into_iter().next().map(|(family, size)| (family, length(size))))
     }
 
-    /// Writes the plan of a machine on its jobs; those that wait and are not in it lose their places.
+    /// Writes the plan of a machine on its jobs; those that wait and are not in it lose their places,
+    /// not their floors.
     /// The caller holds the lock of the queue, so that two plans never meet.
     ///
     /// # Errors
@@ -158,9 +162,8 @@ impl Tx {
     ) -> Result<(), StorageError> {
         let ids: Vec<String> = plan.iter().map(|one| one.job.0.to_string()).collect();
         let clear = format!(
-            "UPDATE jobs SET plan_rank = NULL, force_at = NULL, revision = revision + 1 \
-             WHERE {WAITS} AND machine = $1 \
-             AND (plan_rank IS NOT NULL OR force_at IS NOT NULL) AND id NOT IN ({})",
+            "UPDATE jobs SET plan_rank = NULL, revision = revision + 1 \
+             WHERE {WAITS} AND machine = $1 AND plan_rank IS NOT NULL AND id NOT IN ({})",
             if ids.is_empty() { "0".to_owned() } else { ids.join(", ") }
         );
         let values = [Value::from(machine.as_str())];

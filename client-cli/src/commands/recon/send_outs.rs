@@ -19,6 +19,7 @@ pub(super) async fn send(session: &mut Session, arguments: ReconSend) -> Result<
         job_tags: arguments.jobs,
     };
     let answer = rpc!(session, ReconditioningServiceClient.create_send_out(request))?;
+    session.printer.notes("note", &answer.notes)?;
     session.printer.record(&answer, "send_out")
 }
 

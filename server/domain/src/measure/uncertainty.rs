@@ -90,6 +90,36 @@ impl ExpandedUncertainty {
         rounded(2.0 * root_sum_square(&standard_terms_nm(sources)))
     }
 
+    /// What a gauge's registered uncertainty comes to on a part, if it is to cover so much doubt about
+    /// temperature: no less than that doubt alone makes there. Who worked it out for a smaller part,
+    /// or for steel, did not have that in it.
+    ///
+    /// ```
+    /// use tenths_domain::measure::ExpandedUncertainty;
+    /// use tenths_domain::temperature::Material;
+    /// use tenths_domain::units::Length;
+    /// let half_a_micrometre = ExpandedUncertainty::new(Length::from_nm(500))?;
+    /// let on = |mm: i64, material| {
+    ///     half_a_micrometre.covering(Length::from_nm(mm * 1_000_000), Some(material), 3_000)
+    /// };
+    /// assert_eq!(on(12, Material::Steel), half_a_micrometre);
+    /// // 200 mm * 23.1 ppm/K * 3 K is 13.9 um to either side, uniform: 16.0 um at k = 2.
+    /// assert_eq!(on(200, Material::Aluminium).length(), Length::from_nm(16_004));
+    /// # Ok::<(), tenths_domain::measure::MeasureError>(())
+    /// ```
+    pub fn covering(
+        self,
+        size: Length,
+        material: Option<Material>,
+        temperature_doubt_mk: i64,
+    ) -> ExpandedUncertainty {
+        let resolution = Length::ZERO;
+        let alone =
+            UncertaintySources { gauge: self, resolution, size, material, temperature_doubt_mk };
+        let half_width = temperature_half_width_nm(&alone);
+        self.max(rounded(2.0 * half_width / 3_f64.sqrt()))
+    }
+
     /// The uncertainty of the difference of two readings. That the same gauge's error partly
     /// cancels is left out, so this is never too small.
     pub fn of_difference(self, other: ExpandedUncertainty) -> ExpandedUncertainty {

@@ -2,17 +2,44 @@
 
 use super::trial::{Bench, Trial};
 use super::{BlockCode, DoubtCode, Repair};
-use crate::item::FeatureKind;
+use crate::item::{FeatureKind, Side};
 use crate::units::Length;
 
 impl Bench<'_> {
     pub(super) fn reuse(&self) -> Trial {
         let mut trial = Trial::new(Repair::Reuse);
         self.check_accepted(&mut trial, Length::ZERO);
+        self.check_scored(&mut trial);
+        trial
+    }
+
+    pub(super) fn straighten(&self) -> Trial {
+        let mut trial = Trial::new(Repair::Straighten);
+        if !self.check_reworkable(&mut trial) || self.is_keyseat(&mut trial) {
+            return trial;
+        }
+        if self.straightened_to().is_none() {
+            let text = match (self.worn.side(), &self.policy.straighten_from) {
+                (Side::Internal, _) => "only a shaft is straightened".to_owned(),
+                (_, None) => "the policy does not say from what run-out on it is straightened \
+                              (straighten_from)"
+                    .to_owned(),
+                (_, Some(from)) => {
+                    format!("not bent beyond {}", self.shown(from.value))
+                }
+            };
+            trial.block(BlockCode::NotForThisPlace, text);
+        }
+        self.check_accepted(&mut trial, Length::ZERO);
+        self.check_scored(&mut trial);
+        self.doubt_straightening(&mut trial);
+        trial
+    }
+
+    fn check_scored(&self, trial: &mut Trial) {
         if self.worn.score_depth_per_side.is_some_and(|depth| depth > Length::ZERO) {
             trial.block(BlockCode::Scored, "scored or pitted: not for use as it is");
         }
-        trial
     }
 
     pub(super) fn polish(&self) -> Trial {
@@ -32,7 +59,8 @@ impl Bench<'_> {
             let text = format!("scored {score} on diameter; polishing takes off {most} at most");
             trial.block(BlockCode::Scored, text);
         }
-        trial.cut_to = Some(self.worn.cut(self.worn.most_worn(), most));
+        // As much comes off everywhere, the fullest spot included.
+        trial.cut_to = Some(self.worn.cut(self.worn.least_worn(), most));
         trial
     }
 
@@ -167,6 +195,14 @@ impl Bench<'_> {
 
     fn check_form(&self, trial: &mut Trial) {
         let worn = self.worn;
+        // A shaft that the shop would straighten is not used as it is.
+        let straighten = self.policy.straighten_from.as_ref().map(|noted| noted.value);
+        let straighten =
+            straighten.filter(|_| worn.side() == Side::External && worn.used_as().is_some());
+        let run_out = match trial.repair {
+            Repair::Straighten => self.straightened_to().or(worn.run_out_tir),
+            _ => worn.run_out_tir,
+        };
         let form = [
             (
                 "out-of-round",
@@ -174,7 +210,7 @@ impl Bench<'_> {
                 worn.out_of_round_limit.or(self.figure(|entry| &entry.out_of_round_limit)),
             ),
             ("taper", worn.taper, worn.taper_limit.or(self.figure(|entry| &entry.taper_limit))),
-            ("run-out", worn.run_out_tir, self.figure(|entry| &entry.run_out_limit)),
+            ("run-out", run_out, self.figure(|entry| &entry.run_out_limit).or(straighten)),
         ];
         for (what, measured, limit) in form {
             match (measured, limit) {

@@ -1,18 +1,29 @@
 //! The size at which a worn surface is clean, and the step that is chosen from it.
 
 use super::WornFeature;
+use crate::item::Side;
 use crate::policy::Policy;
 use crate::units::Length;
 
 /// The size at which grinding leaves no worn spot: the smallest reading, less the run-out (total
 /// indicator reading: the axis is out by half of it, the diameter by the whole), less twice the
 /// deepest score, less the grinding allowance. Of a bore, the largest reading and all of it added.
+/// A shaft that is straightened first counts with the run-out that straightening leaves at most.
 /// What was not measured counts as nothing, and is a doubt elsewhere. Common practice, no published
 /// source.
 pub fn clean_up_size(worn: &WornFeature, policy: &Policy) -> Length {
-    let run_out = worn.run_out_tir.unwrap_or(Length::ZERO);
+    let measured = worn.run_out_tir.unwrap_or(Length::ZERO);
+    let run_out = straightened_to(worn, policy).unwrap_or(measured);
     let score = worn.score_depth_per_side.unwrap_or(Length::ZERO);
     worn.cut(worn.most_worn(), run_out + score + score + policy.grinding_allowance.value)
+}
+
+/// The run-out that straightening leaves at most, of a shaft that is bent so far that it is
+/// straightened before other work; nothing for any other.
+pub(crate) fn straightened_to(worn: &WornFeature, policy: &Policy) -> Option<Length> {
+    let from = policy.straighten_from.as_ref()?.value;
+    let is_bent = worn.side() == Side::External && worn.run_out_tir? > from;
+    is_bent.then_some(from)
 }
 
 /// The first step (of rising undersizes) whose size is at or below the clean-up size and not below

@@ -2,7 +2,7 @@
 
 use super::trial::Bench;
 use super::{Block, BlockCode, Doubt, DoubtCode, Repair, RepairOption};
-use crate::money::Money;
+use crate::money::{Currency, Money};
 use crate::policy::Site;
 use crate::route::{Operation, OperationKind};
 
@@ -38,7 +38,8 @@ impl Bench<'_> {
         option.cost = cost;
         option.lead_time_days = self.lead_time(option);
         let new = self.worn.replacement;
-        let (Some(cost), Some(whole)) = (at_least, new.cost) else { return };
+        let (Some(at_least), Some(whole)) = (at_least, new.cost) else { return };
+        let Some(cost) = at_least.money() else { return };
         if cost.currency != whole.currency {
             let text = format!("a replacement costs {whole}: not compared with {}", cost.currency);
             option.doubts.push(Doubt { code: DoubtCode::Currency, text });
@@ -47,7 +48,7 @@ impl Bench<'_> {
         if whole.minor <= 0 || !option.repair.keeps_part() {
             return;
         }
-        let share = (i128::from(cost.minor) * 100).div_ceil_by(i128::from(whole.minor));
+        let share = (at_least.sixtieths * 100).div_ceil_by(60 * i128::from(whole.minor));
         let is_known = option.cost.known().is_some();
         let percent = u32::try_from(share).unwrap_or(u32::MAX);
         option.cost_share_percent = is_known.then_some(percent);
@@ -65,15 +66,20 @@ impl Bench<'_> {
 
     /// The cost, and what it is at least where not all of it is set: a work that is too dear by half
     /// of its operations does not become possible because the other half has no price.
-    fn cost(&self, option: &RepairOption) -> (Cost, Option<Money>) {
-        let nothing = Money { minor: 0, currency: self.policy.currency };
+    fn cost(&self, option: &RepairOption) -> (Cost, Option<Exact>) {
+        let currency = self.policy.currency;
+        let nothing = Exact { sixtieths: 0, currency };
         match option.repair {
-            Repair::Reuse | Repair::Scrap => (Cost::Known(nothing), Some(nothing)),
+            Repair::Reuse | Repair::Scrap => {
+                (Cost::Known(Money { minor: 0, currency }), Some(nothing))
+            }
             Repair::Replace => match self.worn.replacement.cost {
                 // Amounts of two currencies cannot be ranked against each other.
-                Some(cost) if cost.currency == nothing.currency => (Cost::Known(cost), Some(cost)),
+                Some(cost) if cost.currency == currency => {
+                    (Cost::Known(cost), Some(Exact::of(cost)))
+                }
                 _ => {
-                    let missing = format!("replacement.cost in {}", nothing.currency);
+                    let missing = format!("replacement.cost in {currency}");
                     (Cost::Unknown { missing: vec![missing] }, None)
                 }
             },
@@ -81,38 +87,38 @@ impl Bench<'_> {
         }
     }
 
-    fn cost_of_work(&self, option: &RepairOption, nothing: Money) -> (Cost, Option<Money>) {
+    fn cost_of_work(&self, option: &RepairOption, nothing: Exact) -> (Cost, Option<Exact>) {
         let mut missing = Vec::new();
         let mut sum = nothing;
-        let mut add = |name: String, cost: Option<Money>| match cost
-            .and_then(|cost| sum.checked_add(cost).ok())
+        let mut add = |name: String, cost: Option<Exact>| match cost
+            .filter(|cost| cost.currency == nothing.currency)
         {
-            Some(total) => sum = total,
+            Some(cost) => sum.sixtieths = sum.sixtieths.saturating_add(cost.sixtieths),
             None => missing.push(name),
         };
         if let Repair::BuildUp { method } = option.repair {
             let cost = self.policy.method(method).and_then(|entry| entry.cost);
-            add(format!("methods[{method}].cost"), cost);
+            add(format!("methods[{method}].cost"), cost.map(Exact::of));
         }
         for operation in option.operations.iter().filter(|one| !is_in_method(one.kind)) {
             add(format!("operations[{}].cost", operation.kind), self.operation_cost(operation));
         }
-        let cost = match missing.is_empty() {
-            true => Cost::Known(sum),
-            false => Cost::Unknown { missing },
+        let cost = match sum.money().filter(|_| missing.is_empty()) {
+            Some(sum) => Cost::Known(sum),
+            None => Cost::Unknown { missing },
         };
         (cost, Some(sum))
     }
 
-    /// What is set, or the minutes at the hourly rate, rounded up to the minor unit.
-    fn operation_cost(&self, operation: &Operation) -> Option<Money> {
+    /// What is set, or the minutes at the hourly rate.
+    fn operation_cost(&self, operation: &Operation) -> Option<Exact> {
         let entry = self.policy.operation(operation.kind)?;
         let by_the_hour = || {
             let rate = self.policy.hourly_rate.as_ref()?.value;
-            let minor = (i128::from(rate.minor) * i128::from(entry.minutes?)).div_ceil_by(60);
-            Some(Money { minor: i64::try_from(minor).ok()?, ..rate })
+            let sixtieths = i128::from(rate.minor) * i128::from(entry.minutes?);
+            Some(Exact { sixtieths, currency: rate.currency })
         };
-        entry.cost.or_else(by_the_hour)
+        entry.cost.map(Exact::of).or_else(by_the_hour)
     }
 
     /// The method's days and, where the shop does some of it, the shop's own.
@@ -144,6 +150,26 @@ const fn is_in_method(kind: OperationKind) -> bool {
             | OperationKind::StressRelieve
             | OperationKind::Bake
     )
+}
+
+/// An amount that minutes at an hourly rate are a part of: rounded once, when all of it is added up.
+#[derive(Clone, Copy)]
+struct Exact {
+    /// In sixtieths of the minor unit.
+    sixtieths: i128,
+    currency: Currency,
+}
+
+impl Exact {
+    fn of(money: Money) -> Exact {
+        Exact { sixtieths: i128::from(money.minor) * 60, currency: money.currency }
+    }
+
+    /// Rounded up to the minor unit; nothing beyond all money.
+    fn money(self) -> Option<Money> {
+        let minor = i64::try_from(self.sixtieths.div_ceil_by(60)).ok()?;
+        Some(Money { minor, currency: self.currency })
+    }
 }
 
 trait DivideUp {

@@ -16,6 +16,7 @@ mod rework;
 mod trial;
 mod worn;
 
+pub(crate) use clean_up::straightened_to;
 pub use clean_up::{clean_up_size, step_below};
 pub use cost::Cost;
 pub use minimum::{
@@ -144,17 +145,21 @@ fn option_needs_a_limit(worn: &WornFeature, policy: &Policy) -> bool {
     let entry = worn.used_as().and_then(|used_as| policy.feature(used_as));
     let has_wear_limit =
         worn.wear_limit.is_some() || entry.is_some_and(|entry| entry.wear_limit.is_some());
-    worn.limits.is_none() && !has_wear_limit
+    let has_tolerance =
+        worn.limits.is_some() || entry.is_some_and(|entry| entry.finish_tolerance.is_some());
+    !has_tolerance || worn.limits.is_none() && !has_wear_limit
 }
 
 impl Bench<'_> {
     fn trials(&self) -> Vec<Trial> {
-        let mut trials = vec![self.reuse(), self.polish(), self.finish_to_limits()];
+        let mut trials =
+            vec![self.reuse(), self.straighten(), self.polish(), self.finish_to_limits()];
         if self.worn.kind == FeatureKind::Keyseat {
             trials.extend([self.stepped_key(), self.next_key_width()]);
         }
         let steps = (1..).zip(self.policy.steps(self.worn.steps));
-        trials.extend(steps.map(|(step, undersize)| self.regrind(step, *undersize)));
+        let left = steps.filter(|(_, undersize)| **undersize > self.worn.undersize);
+        trials.extend(left.map(|(step, undersize)| self.regrind(step, *undersize)));
         trials.extend(BuildMethod::ALL.iter().map(|method| self.build_up(*method)));
         trials.push(self.replace());
         if let Some(reason) = self.worn.condemned {

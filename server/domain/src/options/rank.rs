@@ -5,8 +5,8 @@ use super::{Repair, RepairOption};
 /// How the options are ranked, in words.
 pub const RANKING: &str = "possible before not possible; scrapping last of what is possible; a \
     known cost before an unknown one; the lower cost (and so the lower share of a replacement); a \
-    known lead time before an unknown one; the shorter; the simpler (reuse, polish, finish, key, \
-    the smallest undersize step, plating, spray, weld, sleeve, replace)";
+    known lead time before an unknown one; the shorter; the simpler (reuse, straighten, polish, finish, \
+    key, the smallest undersize step, plating, spray, weld, sleeve, replace)";
 
 /// Orders the options and numbers the possible ones from 1. Every option differs in its repair, so
 /// the order is total.

@@ -51,7 +51,7 @@ named_enum! {
 named_enum! {
     /// What is in doubt.
     DoubtCode, "doubt" {
-        /// Run-out was not measured: taken as none.
+        /// Run-out was not measured, taken as none; or counted as straightened.
         RunOut = "run_out",
         /// Whether it was built up before is not known, or it was.
         BuiltUp = "built_up",
@@ -65,7 +65,7 @@ named_enum! {
         Form = "form",
         /// The end of the shaft is not known.
         End = "end",
-        /// No tolerance is known for the finished size.
+        /// No tolerance is known for the finished size; what needs one is not possible since.
         Tolerance = "tolerance",
         /// The gauge cannot tell: the margin is within its uncertainty.
         Uncertainty = "uncertainty",

@@ -9,6 +9,8 @@ use crate::units::{Length, Unit};
 pub enum Repair {
     /// Use it as it is.
     Reuse,
+    /// Straighten it: the sizes are good, and the shaft is bent.
+    Straighten,
     /// Polish it.
     Polish,
     /// Finish it to its own limits of size: it has metal to spare.
@@ -46,6 +48,7 @@ impl Repair {
     pub fn key(self) -> String {
         match self {
             Repair::Reuse => "reuse".into(),
+            Repair::Straighten => "straighten".into(),
             Repair::Polish => "polish".into(),
             Repair::FinishToLimits => "finish_to_limits".into(),
             Repair::SteppedKey => "stepped_key".into(),

@@ -1,8 +1,8 @@
 //! The options that take metal off or put it on: undersize steps, building up, keyseats.
 
 use super::trial::{Bench, Trial};
-use super::{BlockCode, DoubtCode, Repair};
-use crate::item::{FeatureKind, Side};
+use super::{BlockCode, DoubtCode, Repair, Target};
+use crate::item::{FeatureKind, Limits, Side};
 use crate::policy::{BuildMethod, MethodPolicy};
 use crate::state::BuiltUp;
 use crate::units::Length;
@@ -25,7 +25,8 @@ impl Bench<'_> {
             return trial;
         }
         self.doubt_cut(&mut trial);
-        let target = self.target(&mut trial, undersize);
+        // A step is counted from new.
+        let target = self.target(&mut trial, undersize - self.worn.undersize);
         let clean_up = self.clean_up();
         let margin = self.worn.depth(clean_up, target.size);
         if margin < Length::ZERO {
@@ -82,7 +83,9 @@ impl Bench<'_> {
             Some(_) => {}
             None => {
                 let allowed: Vec<&str> = entry.ends.iter().map(|end| end.as_str()).collect();
-                let text = format!("which end it is at is not known: allowed at {allowed:?} only");
+                let allowed = allowed.join(" or ").replace('_', " ");
+                let text =
+                    format!("which end it is at is not known: allowed at the {allowed} end only");
                 trial.doubt(DoubtCode::End, text);
             }
         }
@@ -135,14 +138,19 @@ impl Bench<'_> {
             return;
         }
         self.check_hardness(trial, entry);
-        self.target(trial, Length::ZERO);
+        self.built_up_target(trial);
         let text = "welded and recut, or a new keyseat cut 90 or 180 degrees round";
         trial.doubt(DoubtCode::Keyseat, text);
     }
 
     pub(super) fn stepped_key(&self) -> Trial {
         let mut trial = Trial::new(Repair::SteppedKey);
-        let over = self.worn.depth(self.worn.nominal, self.worn.most_worn());
+        let worn = self.worn;
+        let over = worn.depth(worn.nominal, worn.most_worn());
+        // The key is made to the keyseat, which stays as it is.
+        let doubt = worn.expanded_uncertainty;
+        let limits = Limits { lower: worn.smallest - doubt, upper: worn.largest + doubt };
+        trial.target = Some(Target { size: worn.most_worn(), limits: Some(limits) });
         match self.figure(|entry| &entry.past_limit_max) {
             Some(most) if over > most => {
                 let [over, most] = [over, most].map(|length| self.shown(length));
@@ -158,6 +166,18 @@ impl Bench<'_> {
         trial
     }
 
+    /// A keyseat of another width has the tolerance of the present one.
+    fn target_of_width(&self, trial: &mut Trial, width: Length) -> Option<Target> {
+        let Some(own) = self.worn.limits else {
+            let text = "no tolerance is known for the new width: give the item limits of size";
+            trial.block(BlockCode::NoLimit, text);
+            return None;
+        };
+        let wider = width - self.worn.nominal;
+        let limits = Limits { lower: own.lower + wider, upper: own.upper + wider };
+        Some(Target { size: width, limits: Some(limits) })
+    }
+
     pub(super) fn next_key_width(&self) -> Trial {
         let mut trial = Trial::new(Repair::NextKeyWidth);
         match self.worn.next_key_width {
@@ -167,7 +187,7 @@ impl Bench<'_> {
                 trial.block(BlockCode::WillNotCleanUp, text);
             }
             Some(next) => {
-                trial.target = Some(super::Target { size: next, limits: None });
+                trial.target = self.target_of_width(&mut trial, next);
                 trial.cut_to = Some(next);
                 let text = "a wider keyseat weakens the shaft: check its strength with the new key";
                 trial.doubt(DoubtCode::Keyseat, text);

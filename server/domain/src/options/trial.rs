@@ -58,6 +58,23 @@ impl Bench<'_> {
         self.feature().and_then(|entry| of(entry).as_ref().map(|noted| noted.value))
     }
 
+    /// The run-out that straightening leaves at most; nothing for what is not bent.
+    pub(super) fn straightened_to(&self) -> Option<Length> {
+        super::straightened_to(self.worn, self.policy)
+    }
+
+    pub(super) fn doubt_straightening(&self, trial: &mut Trial) {
+        let (Some(bent), Some(left)) = (self.worn.run_out_tir, self.straightened_to()) else {
+            return;
+        };
+        let [bent, left] = [bent, left].map(|length| self.shown(length));
+        let text = format!(
+            "bent {bent}: counted as straightened to {left}; straightening may crack it, so test it \
+             again and measure the run-out before other work"
+        );
+        trial.doubt(DoubtCode::RunOut, text);
+    }
+
     /// The size at which the surface is clean all round.
     pub(super) fn clean_up(&self) -> Length {
         super::clean_up_size(self.worn, self.policy)
@@ -68,8 +85,8 @@ impl Bench<'_> {
         let target = self.worn.target(undersize, self.figure(|entry| &entry.finish_tolerance));
         if target.limits.is_none() {
             let text = "no tolerance is known for the finished size: give the item limits of size, \
-                        or the policy a finish tolerance";
-            trial.doubt(DoubtCode::Tolerance, text);
+                        or the policy a finish_tolerance";
+            trial.block(BlockCode::NoLimit, text);
         }
         trial.target = Some(target);
         target
@@ -87,7 +104,7 @@ impl Bench<'_> {
     /// taken off first.
     pub(super) fn check_depth(&self, trial: &mut Trial, cut_to: Length, strips: bool) {
         trial.cut_to = Some(cut_to);
-        let gone = self.worn.depth(self.worn.nominal, cut_to);
+        let gone = self.worn.depth(self.worn.new_nominal, cut_to);
         if let Some(most) = self.figure(|entry| &entry.stock_removal_max)
             && gone > most
         {
@@ -145,6 +162,7 @@ impl Bench<'_> {
                         it counts as much as wear";
             trial.doubt(DoubtCode::RunOut, text);
         }
+        self.doubt_straightening(trial);
         match self.worn.built_up {
             crate::state::BuiltUp::No => {}
             crate::state::BuiltUp::Yes => trial.doubt(

@@ -17,10 +17,14 @@ pub struct WornFeature {
     pub kind: FeatureKind,
     /// What it is used for, where the kind alone does not say (a journal that slides).
     pub used_as: Option<FeatureUse>,
-    /// The nominal size.
+    /// The nominal size, of a part that was reground the one that it has now.
     pub nominal: Length,
     /// The limits of size.
     pub limits: Option<Limits>,
+    /// How far below its steps' full size it was ground before, on diameter.
+    pub undersize: Length,
+    /// The nominal size that it had new.
+    pub new_nominal: Length,
     /// What building up goes back to, where that is not its limits of size: a part that was reground
     /// is built up to the size that it had new.
     pub new_limits: Option<Limits>,
@@ -147,6 +151,8 @@ impl WornFeature {
             used_as: None,
             nominal: feature.nominal,
             limits,
+            undersize: Length::ZERO,
+            new_nominal: feature.nominal,
             new_limits: None,
             wear_limit: feature.wear_limit,
             out_of_round_limit: feature.out_of_round_limit,

@@ -2,7 +2,7 @@
 
 use super::{Amount, Machine, Operation, OperationKind, WorkCaution};
 use crate::item::{FeatureKind, Limits, Side};
-use crate::options::{Repair, Target, WornFeature};
+use crate::options::{Repair, Target, WornFeature, straightened_to};
 use crate::policy::{BuildMethod, MethodPolicy, Policy, Site};
 use crate::state::BuiltUp;
 use crate::units::{Length, Unit};
@@ -30,13 +30,18 @@ pub fn route(work: &Work<'_>) -> Vec<Operation> {
     let mut made = Route { work, operations: Vec::new() };
     match work.repair {
         Repair::Reuse | Repair::Replace | Repair::Scrap => return Vec::new(),
+        Repair::Straighten => {
+            made.prepare();
+            made.add(Step::bare(OperationKind::CrackTest, Machine::InspectionBench));
+        }
         Repair::Polish => {
             made.add(Step::bare(OperationKind::Clean, Machine::Wash));
             made.cut(OperationKind::Polish, Machine::Lathe);
         }
         Repair::SteppedKey => {
             made.add(Step::bare(OperationKind::Clean, Machine::Wash));
-            made.add(Step::bare(OperationKind::FitKey, Machine::Bench));
+            let to = work.target.map(|target| target.span());
+            made.add(Step { to, ..Step::bare(OperationKind::FitKey, Machine::Bench) });
         }
         Repair::NextKeyWidth => {
             made.prepare();
@@ -129,11 +134,7 @@ impl Route<'_> {
     fn prepare(&mut self) {
         self.add(Step::bare(OperationKind::Clean, Machine::Wash));
         self.add(Step::bare(OperationKind::CrackTest, Machine::InspectionBench));
-        let from = self.work.policy.straighten_from.as_ref().map(|noted| noted.value);
-        if let (Some(run_out), Some(from)) = (self.work.worn.run_out_tir, from)
-            && run_out > from
-            && self.is_shaft()
-        {
+        if straightened_to(self.work.worn, self.work.policy).is_some() {
             self.add(Step::bare(OperationKind::Straighten, Machine::Press));
         }
     }

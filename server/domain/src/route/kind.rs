@@ -114,6 +114,12 @@ impl OperationKind {
 }
 
 impl Machine {
+    /// Whether it is set to a finished size, so that another size is another set-up.
+    pub const fn is_set_to_size(self) -> bool {
+        use Machine::{BoringMachine, CylindricalGrinder, Lathe, MillingMachine};
+        matches!(self, CylindricalGrinder | Lathe | BoringMachine | MillingMachine)
+    }
+
     /// The family of set-ups: the machine and how the part is held.
     pub const fn setup_family(self) -> &'static str {
         match self {

@@ -3,9 +3,12 @@
 use super::PlanDay;
 use super::waiting::Queue;
 use std::collections::BTreeSet;
-use tenths_domain::plan::PlanRules;
+use tenths_domain::plan::{Plan, PlanLine, PlanRules};
 use tenths_domain::policy::Policy;
 use tenths_domain::route::OperationKind;
+
+/// Most late jobs that are named.
+const LATE_NAMED: usize = 10;
 
 /// One sentence for each thing that was taken for granted.
 pub(super) fn sentences(
@@ -14,6 +17,7 @@ pub(super) fn sentences(
     queue: &Queue,
     rules: &PlanRules,
     pressing: &[usize],
+    planned: &Plan,
 ) -> Vec<String> {
     let version = policy.version;
     let mut said = Vec::new();
@@ -53,8 +57,28 @@ pub(super) fn sentences(
             "{rebuild} is valued in another currency than the policy's {currency}: counted as nothing"
         ));
     }
+    said.extend(late(queue, pressing, planned));
     said.push("times count working minutes on from now, without breaks and nights".to_owned());
     said
+}
+
+/// What will be late however it is planned here, with what is still to be done after this machine.
+fn late(queue: &Queue, pressing: &[usize], planned: &Plan) -> Option<String> {
+    let is_late = |line: &&PlanLine| {
+        let job = &queue.jobs[pressing[line.job]].plan;
+        let done = line.finish_min.saturating_add(i64::from(job.minutes_after));
+        job.due_at_min.is_some_and(|due| done > due)
+    };
+    let tag = |line: &PlanLine| queue.jobs[pressing[line.job]].job.job.tag.clone();
+    let late: Vec<String> = planned.lines.iter().filter(is_late).map(tag).collect();
+    let named = late.iter().take(LATE_NAMED).cloned().collect::<Vec<_>>().join(", ");
+    match late.len() {
+        0 => None,
+        count if count > LATE_NAMED => {
+            Some(format!("{count} jobs will be late by this plan, among them {named}"))
+        }
+        _ => Some(format!("late by this plan, what is left to do after it counted: {named}")),
+    }
 }
 
 fn of_set_ups(policy: &Policy, rules: &PlanRules) -> Vec<String> {

@@ -145,7 +145,8 @@ fn when(day: &DayPlan, place: usize) -> When {
 
 fn batch_view(batch: &Batch, jobs: &[&Waiting], rules: &PlanRules) -> BatchView {
     let unit = jobs.first().map_or(Unit::Millimetre, |first| first.job.job.target_unit);
-    let has_sizes = jobs.iter().all(|one| one.job.job.finish_size.is_some());
+    // Nothing where the machine is not set to one.
+    let has_sizes = batch.smallest > Length::ZERO;
     let shown = |size: Length| size.display_in(unit);
     let mut text = batch.jobs.len().to_string();
     if has_sizes {

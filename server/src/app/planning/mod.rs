@@ -5,10 +5,12 @@
 //! released. What the plan takes for granted is said beside it.
 
 mod assumed;
+mod floor;
 mod made;
 mod waiting;
 mod yields;
 
+pub(crate) use floor::force_at;
 pub use made::{BatchView, DayPlanView, LineView, When};
 pub use yields::{ListYields, YieldList, YieldView, list_yields};
 
@@ -57,7 +59,7 @@ pub async fn plan_day(view: View<'_>, order: &PlanDay) -> Result<DayPlanView, Er
         in_progress: in_progress(view, order.machine).await?,
     };
     let day = plan::day_plan(&planned, &limits);
-    let assumptions = assumed::sentences(order, &policy, &queue, &rules, &pressing);
+    let assumptions = assumed::sentences(order, &policy, &queue, &rules, &pressing, &planned);
     Ok(made::shown(made::Made {
         order,
         policy: &policy,
@@ -101,7 +103,10 @@ async fn rules(view: View<'_>, machine: Machine, policy: &Policy) -> Result<Plan
         band_width: queue.band_width.value,
         max_wait_minutes: set(&queue.max_wait_minutes),
         due_floor_minutes: set(&queue.due_floor_minutes).unwrap_or(0),
-        set_up: last.map(|(family, size)| (family, size.unwrap_or(Length::ZERO))),
+        set_up: last.map(|(family, size)| {
+            let size = size.filter(|_| machine.is_set_to_size());
+            (family, size.unwrap_or(Length::ZERO))
+        }),
     })
 }
 

@@ -88,17 +88,18 @@ impl Loading<'_> {
         let later: Vec<LaterOperation> = route.map(|one| self.later(one)).collect();
         let after = minutes_after(&later, self.policy);
         self.queue.unknown.extend(after.unknown);
-        // An inspection finds what the work before it made: it counts only where no work is left.
-        let ahead = || view.operations.iter().filter(|operation| operation.position >= at);
-        let is_work_left = ahead().any(|operation| !operation.kind.judges());
-        let ahead = ahead().filter(|operation| !(is_work_left && operation.kind.judges()));
-        let yields: Vec<_> =
-            ahead.map(|one| self.known.of(one.kind, one.site, one.vendor.as_deref())).collect();
+        let yields: Vec<_> = at_stake(&view.operations, at)
+            .map(|one| self.known.of(one.kind, one.site, one.vendor.as_deref()))
+            .collect();
         let value = self.value(&view);
         let plan = PlanJob {
             id: view.job.id.0,
             setup_family: current.setup_family.clone(),
-            finish_size: view.job.finish_size.unwrap_or(Length::ZERO),
+            finish_size: view
+                .job
+                .finish_size
+                .filter(|_| current.machine.is_set_to_size())
+                .unwrap_or(Length::ZERO),
             minutes,
             minutes_after: after.minutes,
             value_minor: value.map_or(0, |value| value.minor),
@@ -168,4 +169,14 @@ impl Loading<'_> {
         };
         Err(Error::Forbidden(self.unset.iter().map(obstacle).collect()))
     }
+}
+
+/// The operations whose yields are the chance of a route from a position on: an inspection finds what
+/// the work before it made, so it is the work that counts; where none is left, the last that was done.
+fn at_stake(route: &[JobOperation], at: i64) -> impl Iterator<Item = &JobOperation> {
+    let work = |one: &&JobOperation| !one.kind.judges();
+    let last = route.iter().filter(|one| one.position < at).rfind(work);
+    let ahead = route.iter().filter(move |one| one.position >= at).filter(work);
+    let last = last.filter(|_| ahead.clone().next().is_none());
+    last.into_iter().chain(ahead)
 }

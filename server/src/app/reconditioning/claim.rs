@@ -64,6 +64,10 @@ async fn named_job(act: &Act<'_>, tag: &str, full: &[FullMachine]) -> Result<Job
         return Err(Error::forbidden("CLAIMED", job.tag, description));
     }
     let current = current(&job)?;
+    if job.state == JobState::Away {
+        let description = format!("job {} is at a vendor: take it back first", job.tag);
+        return Err(Error::forbidden("AWAY", job.tag, description));
+    }
     if current.site == Site::Vendor {
         let description = format!(
             "operation {} of job {} is done by a vendor: send it out instead of claiming it",

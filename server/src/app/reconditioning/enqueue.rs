@@ -1,17 +1,19 @@
 //! Putting a piece into the queue: what the trade allows, and what to mind.
 
+use super::target::{check_removal, check_target, lean_clean_up};
 use super::{NewJob, bring_into_work, check_due, check_workable, start_job, waiting_rebuild};
 use crate::app::act::Act;
 use crate::app::error::Error;
 use crate::app::judging::proposed;
 use crate::app::lookup::feature_of;
+use crate::app::policies;
 use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::item::{FeatureKind, Limits, Side};
 use tenths_domain::route::{sent_out, single};
 use tenths_domain::state::Method;
-use tenths_domain::units::{Length, Unit};
+use tenths_domain::units::Unit;
 use tenths_storage::{ItemFeature, Piece, PieceSize};
 
 /// Puts a piece into the queue.
@@ -57,17 +59,17 @@ pub async fn enqueue_job(
     let size = act.tx.piece_size(piece.id, feature.id).await?;
     check_method(feature, order)?;
     check_target(&piece, feature, &size, order)?;
+    let policy = policies::in_force(view).await?;
+    check_removal(&piece, feature, &policy, order)?;
     let proposal = proposed(view, &piece, &item).await?;
     let reason = match order.reason.as_str() {
-        "" if proposal.why.is_empty() => {
-            return Err(Error::invalid(
-                "reason",
-                "nothing assessed says that this piece needs work: assess it, or give a reason",
-            ));
-        }
-        "" => {
-            own_reason(act, &piece, feature, &size).await?.unwrap_or_else(|| proposal.why.clone())
-        }
+        "" => own_reason(act, &piece, feature, &size).await?.ok_or_else(|| {
+            let problem = format!(
+                "nothing assessed says that {} of {} needs work: assess it, or give a reason",
+                feature.feature.name, piece.tag
+            );
+            Error::invalid("reason", problem)
+        })?,
         given => given.to_owned(),
     };
     let place = order.location_code.as_deref();
@@ -93,7 +95,9 @@ pub async fn enqueue_job(
         route,
     };
     let job = start_job(act, new).await?;
-    Ok((view.job(job).await?, cautions(order.method)))
+    let mut cautions = cautions(order.method);
+    cautions.extend(lean_clean_up(&size, &policy, order));
+    Ok((view.job(job).await?, cautions))
 }
 
 /// What the latest assessment of the feature itself says against it.
@@ -114,6 +118,9 @@ async fn own_reason(
 fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> {
     let kind = feature.feature.kind;
     let problem = match (order.method, kind, kind.side()) {
+        (Method::Regrind | Method::Hone | Method::Polish, FeatureKind::Keyseat, _) => {
+            "a keyseat is not ground; allowed: fit_key, cut_keyseat, build_up"
+        }
         (Method::Regrind, FeatureKind::RollingSeat, _) => {
             "a rolling-bearing seat is never ground undersize: bearings come in fixed bores; \
              allowed: build_up, sleeve, polish, straighten"
@@ -133,46 +140,6 @@ fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> 
         _ => return Ok(()),
     };
     Err(Error::invalid("method", problem))
-}
-
-/// A target must be something that the work can reach and that the owner wants to reach.
-fn check_target(
-    piece: &Piece,
-    feature: &ItemFeature,
-    size: &PieceSize,
-    order: &EnqueueJob,
-) -> Result<(), Error> {
-    let Some(target) = order.target else { return Ok(()) };
-    let shown = |length: Length| length.display_in(order.target_unit);
-    let named = format!("{} {}", piece.tag, feature.feature.name);
-    if let (Method::Regrind | Method::Polish, Side::External, Some(smallest)) =
-        (order.method, feature.feature.kind.side(), size.min)
-        && target.upper > smallest
-    {
-        let description = format!(
-            "{named} reads {} at its smallest: it does not clean up at {}; \
-             the largest finished size must be at most the smallest reading",
-            shown(smallest),
-            shown(target.upper)
-        );
-        return Err(Error::forbidden("WILL_NOT_CLEAN_UP", piece.tag.clone(), description));
-    }
-    if let Some(limit) = feature.feature.recondition_limit {
-        let past = match feature.feature.kind.side() {
-            Side::External => target.lower < limit,
-            Side::Internal => target.upper > limit,
-        };
-        if past {
-            let description = format!(
-                "{named} is not reconditioned past {}: {}..{} goes past it",
-                shown(limit),
-                shown(target.lower),
-                shown(target.upper)
-            );
-            return Err(Error::forbidden("PAST_RECONDITION_LIMIT", piece.tag.clone(), description));
-        }
-    }
-    Ok(())
 }
 
 /// The usual cautions, at the place where the work is ordered.

@@ -7,6 +7,7 @@ use crate::app::act::Act;
 use crate::app::error::Error;
 use crate::app::judging::{Judging, Manner, decide, effective_feature, proposed};
 use crate::app::measuring::{NewReadings, Taken, Taking};
+use crate::app::repairs::best_in_words;
 use crate::app::stock::{check_step, relocate, write_off};
 use crate::app::views::{AssessmentView, JobView};
 use tenths_domain::disposition::Disposition;
@@ -67,6 +68,7 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let mut route = act.tx.operations_of([job.id]).await?;
     check_last(&job, &route)?;
     let assessment = remeasure(act, &job, &mut piece, &item, feature, order).await?;
+    check_measured(&job, feature, &assessment)?;
     let proposal = proposed(view, &piece, &item).await?;
     let outcome = match assessment.record.disposition {
         Disposition::Reuse if proposal.allows_reuse => JobOutcome::ToStock,
@@ -76,10 +78,15 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let mut notes = Vec::new();
     if outcome == JobOutcome::ForDecision {
         notes.push(format!("not put into stock: {}", proposal.why));
+        notes.extend(what_is_left(act, &piece, feature, &assessment).await?);
     }
     settle_piece(act, &mut piece, &job, outcome, order.location_code.as_deref()).await?;
     // The work is good if its own feature is; another one may still keep the piece out of stock.
-    let passed = assessment.record.disposition == Disposition::Reuse;
+    let passed = match assessment.record.disposition {
+        Disposition::Reuse => Some(true),
+        Disposition::Recondition | Disposition::Scrap => Some(false),
+        Disposition::HoldForDecision => None,
+    };
     settle_route(act, &job, &mut route, passed);
     end(act, &mut job, &mut route, outcome).await?;
     let rework = match outcome {
@@ -117,6 +124,49 @@ fn check_last(job: &Job, route: &[JobOperation]) -> Result<(), Error> {
     }
 }
 
+/// What is left for a place that the work did not bring to size, such as the next step.
+async fn what_is_left(
+    act: &Act<'_>,
+    piece: &Piece,
+    feature: &ItemFeature,
+    found: &Assessment,
+) -> Result<Option<String>, Error> {
+    if found.record.disposition == Disposition::Reuse {
+        return Ok(None);
+    }
+    let name = &feature.feature.name;
+    Ok(Some(match best_in_words(act.view(), &piece.tag, name).await? {
+        Some(best) => format!("what is left for {name}: {best}; see recon propose, and decide"),
+        None => {
+            format!("nothing is left for {name} but another part; see recon propose, and decide")
+        }
+    }))
+}
+
+/// Readings that a limit needs and that are missing do not end a job: they are taken.
+fn check_measured(job: &Job, feature: &ItemFeature, found: &Assessment) -> Result<(), Error> {
+    let (feature, record) = (&feature.feature, &found.record);
+    let lacks = [
+        (
+            feature.out_of_round_limit.is_some() && record.out_of_round.is_none(),
+            "out-of-round: read a station in two orientations, 90 degrees apart",
+        ),
+        (
+            feature.taper_limit.is_some() && record.taper.is_none(),
+            "taper: read two stations in one orientation",
+        ),
+    ];
+    let is_open = record.disposition == Disposition::HoldForDecision;
+    match lacks.iter().find(|(lacks, _)| is_open && *lacks) {
+        Some((_, what)) => {
+            let problem =
+                format!("{} has a limit of {what}; job {} goes on", feature.name, job.tag);
+            Err(Error::invalid("readings", problem))
+        }
+        None => Ok(()),
+    }
+}
+
 /// Brings the piece to where the outcome says, and saves it.
 async fn settle_piece(
     act: &Act<'_>,
@@ -141,23 +191,23 @@ async fn settle_piece(
     Ok(act.tx.save_piece(piece).await?)
 }
 
-/// The re-measurement is done; where the size is not good, the operation that made it was not good
-/// the first time either.
-fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], passed: bool) {
+/// The re-measurement is done. It judges the work before it: where the size is not good the operation
+/// that made it failed, and a vendor's work that no inspection of its own judged passed or failed
+/// with it. Where it does not say, nothing is known.
+fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], passed: Option<bool>) {
     let at = job.current.as_ref().map_or(0, |current| current.position);
     for operation in route.iter_mut().filter(|operation| operation.position == at) {
-        super::operate::done(operation, act, Some(passed));
+        super::operate::done(operation, act, None);
         act.person.clone_into(&mut operation.worker);
     }
-    // A vendor's work that no inspection of its own judged.
-    for operation in route.iter_mut().filter(|operation| operation.state == OperationState::Done) {
-        operation.passed = operation.passed.or(Some(passed));
+    let is_work = |one: &JobOperation| one.state == OperationState::Done && !one.kind.judges();
+    for operation in route.iter_mut().filter(|one| is_work(one)) {
+        operation.passed = operation.passed.or(passed);
     }
-    let sized = route.iter_mut().rev().find(|operation| operation.to.is_some());
-    if let Some(made) = sized.filter(|operation| operation.state == OperationState::Done)
-        && !passed
-    {
-        made.passed = Some(false);
+    let sized = route.iter().rposition(|one| is_work(one) && one.to.is_some());
+    let made = sized.or_else(|| route.iter().rposition(is_work));
+    if let (Some(made), Some(false)) = (made, passed) {
+        route[made].passed = Some(false);
     }
 }
 
@@ -205,7 +255,9 @@ async fn remeasure(
     let Taken { readings, .. } =
         taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
     let judged = effective_feature(&feature.feature, &size);
-    let judging = Judging { piece, feature: feature.id, judged: &judged, readings: &readings };
+    let is_reground = size.target.is_some();
+    let judging =
+        Judging { piece, feature: feature.id, judged: &judged, is_reground, readings: &readings };
     Ok(judging.record(act, size.round, &Manner::default()).await?.0)
 }
 

@@ -12,6 +12,7 @@ mod operate;
 mod rework;
 mod send_outs;
 mod start;
+mod target;
 
 pub use claim::{ClaimJob, RenewClaim, claim_job, release_claim, renew_claim};
 pub use enqueue::{EnqueueJob, enqueue_job};

@@ -4,8 +4,11 @@ use super::end::end;
 use super::{OnClaim, claimed, current, piece_of};
 use crate::app::act::Act;
 use crate::app::error::Error;
+use crate::app::planning::force_at;
+use crate::app::policies;
 use crate::app::stock::check_step;
 use crate::app::views::JobView;
+use tenths_domain::plan::LaterOperation;
 use tenths_domain::policy::Site;
 use tenths_domain::route::OperationKind;
 use tenths_domain::state::{
@@ -93,7 +96,8 @@ pub async fn finish_operation(act: &Act<'_>, order: &FinishOperation) -> Result<
         return Err(Error::forbidden("LAST_OPERATION", job.tag, description));
     };
     for operation in route.iter_mut().filter(|operation| operation.position == at) {
-        done(operation, act, Some(true));
+        // What only looks has no yield of its own: its outcome is that of the work before it.
+        done(operation, act, Some(true).filter(|_| !operation.kind.judges()));
         act.person.clone_into(&mut operation.worker);
         order.note.clone_into(&mut operation.note);
         act.tx.save_operation(operation).await?;
@@ -221,8 +225,19 @@ pub(super) async fn go_on(
     job.worker.clear();
     job.lease_until_at = None;
     // A plan is of one machine.
-    (job.plan_rank, job.force_at) = (None, None);
+    job.plan_rank = None;
+    let policy = policies::in_force(act.view()).await?;
+    let route = act.tx.operations_of([job.id]).await?;
+    let left = route.into_iter().skip_while(|operation| operation.position < next.position);
+    let left: Vec<LaterOperation> = left.map(later).collect();
+    job.force_at = force_at(&policy, job.created_at, job.due_at, &left);
     Ok(act.tx.save_job(job).await?)
+}
+
+fn later(operation: JobOperation) -> LaterOperation {
+    let minutes = operation.minutes.and_then(|minutes| u32::try_from(minutes).ok());
+    let JobOperation { kind, site, vendor, .. } = operation;
+    LaterOperation { kind, site, vendor, minutes }
 }
 
 /// Notes that an operation is done.
@@ -251,7 +266,7 @@ pub(super) fn reject(
     operation.state = OperationState::Rejected;
     act.person.clone_into(&mut operation.worker);
     operation.finished_at = Some(act.now);
-    operation.passed = Some(false);
+    operation.passed = Some(false).filter(|_| !operation.kind.judges());
     operation.reject_reason = Some(reason);
     note.clone_into(&mut operation.note);
 }

@@ -3,8 +3,9 @@
 use super::{NewJob, start_job};
 use crate::app::act::Act;
 use crate::app::error::Error;
-use tenths_domain::item::Side;
-use tenths_domain::route::Operation;
+use tenths_domain::item::{FeatureKind, Side};
+use tenths_domain::route::{Amount, Operation};
+use tenths_domain::units::{Length, Unit};
 use tenths_storage::{ItemFeature, Job, JobOperation, NewAssessment};
 
 /// Whether metal is left to be cut off: it is not past the limit on the far side.
@@ -27,7 +28,15 @@ pub(super) async fn rework(
 ) -> Result<Job, Error> {
     let sized = route.iter().rposition(|operation| operation.to.is_some());
     let first = sized.filter(|_| still_to_cut(feature, record)).unwrap_or(0);
-    let route = route.into_iter().skip(first).map(again).collect();
+    let fullest = match feature.feature.kind.side() {
+        Side::External => record.max,
+        Side::Internal => record.min,
+    };
+    // Only the first goes on from the size that was just measured.
+    let from = |at: usize| Some(fullest).filter(|_| at == first && sized == Some(at));
+    let is_round = feature.feature.kind != FeatureKind::Keyseat;
+    let again = |(at, operation)| again(operation, from(at), is_round, job.target_unit);
+    let route = route.into_iter().enumerate().skip(first).map(again).collect();
     let why = record.reasons.first().map_or("", String::as_str);
     let new = NewJob {
         piece: job.piece,
@@ -46,23 +55,46 @@ pub(super) async fn rework(
     start_job(act, new).await
 }
 
-/// The same operation once more; from which size it starts is another now.
-fn again(operation: JobOperation) -> Operation {
-    let text = match operation.text.strip_prefix("again: ") {
-        Some(_) => operation.text,
-        None => format!("again: {}", operation.text),
-    };
+/// The same operation once more, from the size that it has now.
+fn again(operation: JobOperation, from: Option<Length>, is_round: bool, unit: Unit) -> Operation {
+    let to = operation.to;
+    let depth = from.zip(to).map(|(from, to)| {
+        let ends = [to.lower, to.upper].map(|end| (from - end).abs());
+        Amount::on_diameter(ends[0].max(ends[1]))
+    });
+    let change = depth.filter(|_| is_round);
     Operation {
         kind: operation.kind,
         machine: operation.machine,
         setup_family: operation.machine.setup_family(),
         site: operation.site,
-        vendor: operation.vendor,
-        from: None,
-        to: operation.to,
-        change: None,
+        vendor: operation.vendor.clone(),
+        from,
+        to,
+        change,
         minutes: operation.minutes.and_then(|minutes| u32::try_from(minutes).ok()),
+        text: text(&operation, from, change, unit),
         cautions: operation.cautions,
-        text,
     }
+}
+
+/// What is done again, with no size of the time before: whoever worked to that would take too much.
+fn text(
+    operation: &JobOperation,
+    from: Option<Length>,
+    change: Option<Amount>,
+    unit: Unit,
+) -> String {
+    let Some(to) = operation.to else {
+        let said = operation.text.strip_prefix("again: ").unwrap_or(&operation.text);
+        return format!("again: {said}");
+    };
+    let mut text = format!("again: {}", operation.kind.as_str().replace('_', " "));
+    if let Some(from) = from {
+        text = format!("{text} from {}", from.display_in(unit));
+    }
+    let [lower, upper] = [to.lower, to.upper].map(|end| end.display_in(unit));
+    let to = if lower == upper { upper } else { format!("{lower} to {upper}") };
+    let most = change.map(|change| format!(", at most {}", change.words(unit)));
+    format!("{text} to {to}{}", most.unwrap_or_default())
 }

@@ -71,12 +71,17 @@ pub struct SendOutsFilter {
 /// # Errors
 /// [`Error::NotFound`]; [`Error::Invalid`] for a place that is no vendor's, or a job named twice;
 /// [`Error::Forbidden`] with every job that cannot be sent.
-pub async fn create_send_out(act: &Act<'_>, order: &CreateSendOut) -> Result<SendOutView, Error> {
+pub async fn create_send_out(
+    act: &Act<'_>,
+    order: &CreateSendOut,
+) -> Result<(SendOutView, Vec<String>), Error> {
     check_due(act, "due_back_time", order.due_back_at)?;
     let vendor = act.view().find_vendor(&order.location_code).await?;
     let jobs = sendable_jobs(act, &order.job_tags).await?;
     let mut lines = Vec::with_capacity(jobs.len());
+    let mut notes = Vec::new();
     for (line, job) in (1..).zip(jobs) {
+        notes.extend(planned_for_another(act, &job, &vendor).await?);
         lines.push(send(act, job, &vendor, line).await?);
     }
     let send_out = SendOut {
@@ -92,7 +97,20 @@ pub async fn create_send_out(act: &Act<'_>, order: &CreateSendOut) -> Result<Sen
         revision: 1,
     };
     let send_out = act.tx.insert_send_out(send_out, &lines).await?;
-    act.view().send_out(send_out).await
+    Ok((act.view().send_out(send_out).await?, notes))
+}
+
+/// Said where the work was planned, and priced, for another vendor.
+async fn planned_for_another(
+    act: &Act<'_>,
+    job: &Job,
+    vendor: &Location,
+) -> Result<Option<String>, Error> {
+    let operation = act.tx.operation_at(job.id, current(job)?.position).await?;
+    let other = operation.vendor.filter(|planned| *planned != vendor.code);
+    Ok(other.map(|planned| {
+        format!("{} was planned for {planned} and goes to {}", job.tag, vendor.code)
+    }))
 }
 
 /// The jobs in the order asked for, locked in the order of their tags; every obstacle at once.

@@ -3,10 +3,13 @@
 use crate::app::act::Act;
 use crate::app::error::Error;
 use crate::app::judging::decide;
+use crate::app::planning::force_at;
+use crate::app::policies;
 use crate::app::stock::{check_not_held, check_not_removed_bearing, check_step, relocate};
 use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::{FeatureId, JobId, PieceId, RebuildId};
 use tenths_domain::item::Limits;
+use tenths_domain::plan::LaterOperation;
 use tenths_domain::route::Operation;
 use tenths_domain::state::{JobState, Method, PieceState, RebuildState};
 use tenths_domain::units::Unit;
@@ -126,6 +129,8 @@ pub async fn start_job(act: &Act<'_>, new: NewJob) -> Result<Job, Error> {
         site: first.site,
     };
     let sizes = new.route.iter().rev().find_map(|operation| operation.to);
+    let left: Vec<LaterOperation> = new.route.iter().map(later).collect();
+    let policy = policies::in_force(act.view()).await?;
     let job = act
         .tx
         .insert_job(Job {
@@ -154,9 +159,14 @@ pub async fn start_job(act: &Act<'_>, new: NewJob) -> Result<Job, Error> {
             value_minor: new.value_minor,
             policy_version: new.policy_version,
             plan_rank: None,
-            force_at: None,
+            force_at: force_at(&policy, act.now, new.due_at, &left),
         })
         .await?;
     act.tx.insert_operations(job.id, &new.route).await?;
     Ok(job)
+}
+
+fn later(planned: &Operation) -> LaterOperation {
+    let Operation { kind, site, minutes, .. } = *planned;
+    LaterOperation { kind, site, vendor: planned.vendor.clone(), minutes }
 }

@@ -75,7 +75,7 @@ pub async fn decide_repair(act: &Act<'_>, order: &DecideRepair) -> Result<Decide
     check_decidable(act, &found).await?;
     let answer = answer(&found, &|_| None)?;
     let option = chosen(&answer, order, &found.piece.tag)?;
-    check_job_fields(option, order)?;
+    check_fields(option, order)?;
     let mut piece = found.piece.clone();
     let mut notes = found.notes.clone();
     let job = match option.repair {
@@ -149,20 +149,27 @@ fn chosen<'a>(
     Ok(option)
 }
 
-/// What only a job has is not said of what opens none.
-fn check_job_fields(option: &RepairOption, order: &DecideRepair) -> Result<(), Error> {
-    if !matches!(option.repair, Repair::Reuse | Repair::Replace | Repair::Scrap) {
-        return Ok(());
-    }
-    let given =
-        [("due_time", order.due_at.is_some()), ("rebuild_tag", order.rebuild_tag.is_some())];
-    match given.iter().find(|(_, is_given)| *is_given) {
-        Some((field, _)) => {
-            let problem = format!("{} opens no job; leave it out", order.repair);
-            Err(Error::invalid(*field, problem))
+/// What means nothing for the option is not taken and dropped: it may be what was meant.
+fn check_fields(option: &RepairOption, order: &DecideRepair) -> Result<(), Error> {
+    let is_gone = matches!(option.repair, Repair::Replace | Repair::Scrap);
+    let is_job = !is_gone && option.repair != Repair::Reuse;
+    for (field, is_given, is_meant, why) in [
+        ("due_time", order.due_at.is_some(), is_job, "opens no job"),
+        ("rebuild_tag", order.rebuild_tag.is_some(), is_job, "opens no job"),
+        (
+            "location_code",
+            order.location_code.is_some(),
+            !is_gone,
+            "leaves no piece to be put there",
+        ),
+        ("scrap_reason", order.scrap_reason.is_some(), is_gone, "scraps nothing"),
+    ] {
+        if is_given && !is_meant {
+            let problem = format!("{} {why}; leave it out", order.repair);
+            return Err(Error::invalid(field, problem));
         }
-        None => Ok(()),
     }
+    Ok(())
 }
 
 /// Puts the piece into stock, unless something else of it stands in the way.
@@ -236,6 +243,10 @@ async fn work(
         given => given.to_owned(),
     };
     let proposal = proposed(view, piece, &found.item).await?;
+    // What was found out of the piece goes with it: the bake after plating hangs on it.
+    if let (Some(hardness), "") = (found.worn.hardness, piece.hardness.as_str()) {
+        piece.hardness = hardness.to_string();
+    }
     let place = order.location_code.as_deref();
     bring_into_work(act, piece, proposal.disposition, &reason, place).await?;
     let new = NewJob {
@@ -269,22 +280,13 @@ fn method_and_target(
         Repair::FinishToLimits | Repair::Polish => Method::Hone,
         Repair::BuildUp { method: BuildMethod::Sleeve } => Method::Sleeve,
         Repair::BuildUp { .. } => Method::BuildUp,
-        // Judged by a person: the new key is made to it, and the item has no size for that.
-        Repair::SteppedKey => return Ok((Method::FitKey, None)),
-        Repair::NextKeyWidth => return Ok((Method::CutKeyseat, None)),
+        Repair::Straighten => Method::Straighten,
+        Repair::SteppedKey => Method::FitKey,
+        Repair::NextKeyWidth => Method::CutKeyseat,
         Repair::Reuse | Repair::Replace | Repair::Scrap => {
             return Err(Error::invalid("repair", "it opens no job"));
         }
     };
-    if option.target.is_some() && limits.is_none() {
-        let tag = found.piece.tag.clone();
-        let description = format!(
-            "no tolerance is known for the finished size of {tag} {}: give the item limits of size, or \
-             the policy a finish_tolerance",
-            found.feature.feature.name
-        );
-        return Err(Error::forbidden("NO_TOLERANCE", tag, description));
-    }
     Ok((method, limits.filter(|limits| Some(*limits) != own)))
 }
 

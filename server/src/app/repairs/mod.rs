@@ -10,6 +10,7 @@ mod recorded;
 mod worn;
 
 pub use decide::{DecideRepair, Decided, decide_repair};
+pub(crate) use propose::best_in_words;
 pub use propose::{Proposal, propose_repairs};
 pub use recorded::{DecisionView, list_repair_decisions};
 pub use worn::{AskedRepairs, WornDetails};

@@ -1,10 +1,11 @@
 //! Every option for a worn feature.
 
 use super::mates::MateSearch;
-use super::worn::{AskedRepairs, Worn, look};
+use super::worn::{AskedRepairs, Worn, WornDetails, look};
+use crate::app::act::View;
 use crate::app::error::Error;
 use crate::app::{App, policies};
-use tenths_domain::options::{Answer, Mates, Target, WornFeature, options};
+use tenths_domain::options::{Answer, Mates, RepairOption, Target, WornFeature, options};
 use tenths_domain::strength::StrengthError;
 use tenths_domain::units::Unit;
 use tenths_storage::Piece;
@@ -91,4 +92,25 @@ pub(super) fn answer(
 ) -> Result<Answer, Error> {
     options(&found.worn, &found.policy, found.unit, mates)
         .map_err(|error: StrengthError| Error::invalid("details.load", error.to_string()))
+}
+
+/// The best of what keeps a part of which nothing is known beside its readings, in words; nothing
+/// where only another part is left.
+pub(crate) async fn best_in_words(
+    view: View<'_>,
+    piece_tag: &str,
+    feature: &str,
+) -> Result<Option<String>, Error> {
+    let asked = AskedRepairs {
+        piece_tag: piece_tag.to_owned(),
+        feature: feature.to_owned(),
+        details: WornDetails::unknown(),
+        reference_station: None,
+        text_unit: None,
+    };
+    let found = look(view, &asked, policies::in_force(view).await?).await?;
+    let answer = answer(&found, &|_| None)?;
+    let kept = |option: &&RepairOption| option.is_feasible() && option.repair.keeps_part();
+    let best = answer.options.iter().find(kept);
+    Ok(best.map(|option| option.repair.words(found.unit)))
 }

@@ -2,14 +2,14 @@
 
 use crate::app::act::View;
 use crate::app::error::Error;
-use crate::app::judging::{Judging, effective_feature, shown_unit, standing};
+use crate::app::judging::{Judging, check_reference, effective_feature, shown_unit, standing};
 use crate::app::lookup::feature_of;
 use tenths_domain::fit::{CloseIn, Requirement};
-use tenths_domain::item::{Feature, Side};
-use tenths_domain::measure::{self, Basis};
+use tenths_domain::item::{Feature, FeatureKind, Limits, Side};
 use tenths_domain::options::{Replacement, StrengthDemand, WornFeature};
-use tenths_domain::policy::{FeatureUse, Hrc, Noted, Policy, ShaftEnd, StepSystem};
+use tenths_domain::policy::{FeatureUse, Hrc, Policy, ShaftEnd, StepSystem};
 use tenths_domain::state::ScrapReason;
+use tenths_domain::strength::AllowableShear;
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{Item, ItemFeature, Piece, PieceSize, Reading};
 
@@ -44,6 +44,28 @@ pub struct WornDetails {
     pub mate_fit: Option<Requirement>,
     /// How much the bore of a bushing closes in.
     pub close_in: Option<CloseIn>,
+}
+
+impl WornDetails {
+    /// Nothing known.
+    pub(super) fn unknown() -> Self {
+        WornDetails {
+            used_as: None,
+            run_out_tir: None,
+            score_depth_per_side: None,
+            hardness: None,
+            end: None,
+            has_keyway: false,
+            demand: StrengthDemand::UNKNOWN,
+            bore_max: None,
+            next_key_width: None,
+            condemned: None,
+            steps: None,
+            replacement: Replacement::default(),
+            mate_fit: None,
+            close_in: None,
+        }
+    }
 }
 
 /// A worn feature that is asked about.
@@ -87,6 +109,7 @@ pub(super) async fn look(
     let item = view.item_of(&piece).await?;
     let feature = feature_of(&item, &asked.feature)?.clone();
     check_use(&feature.feature, &asked.details)?;
+    check_sense(&feature, &asked.details)?;
     check_amounts(&feature, &asked.details)?;
     let size = view.tx.piece_size(piece.id, feature.id).await?;
     let readings = standing(view.tx.readings_of(piece.id, feature.id).await?, size.round);
@@ -96,15 +119,24 @@ pub(super) async fn look(
         return Err(Error::forbidden("NOT_MEASURED", piece.tag, description));
     }
     let judged = effective_feature(&feature.feature, &size);
-    let judging =
-        Judging { piece: &piece, feature: feature.id, judged: &judged, readings: &readings };
-    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
-    let worn = WornFeature {
-        new_limits: own.filter(|_| size.target.is_some()),
-        ..worn_feature(&judging, asked, feature.nominal_unit)?
+    check_reference(asked.reference_station.as_deref(), &readings)?;
+    let judging = Judging {
+        piece: &piece,
+        feature: feature.id,
+        judged: &judged,
+        is_reground: size.target.is_some(),
+        readings: &readings,
     };
+    let worn = worn_feature(&judging, asked, feature.nominal_unit)?;
+    let worn = reground(worn, &feature.feature, &size);
     let unit = asked.text_unit.unwrap_or_else(|| shown_unit(&readings));
-    let (policy, mut notes) = after_rework(policy, &feature.feature, &size, unit);
+    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let policy = after_rework(policy, own, &size);
+    let mut notes = Vec::new();
+    if worn.undersize > Length::ZERO {
+        let undersize = worn.undersize.display_in(unit);
+        notes.push(format!("ground {undersize} undersize before: the steps beyond that are left"));
+    }
     notes.extend(overdue(&readings));
     let doubted_gauge = doubted(view, &readings).await?;
     notes.extend(doubted_gauge.iter().map(|tag| {
@@ -153,21 +185,59 @@ fn check_amounts(feature: &ItemFeature, details: &WornDetails) -> Result<(), Err
     Ok(())
 }
 
+/// What means nothing for such a place, or contradicts itself, is not taken and dropped.
+fn check_sense(feature: &ItemFeature, details: &WornDetails) -> Result<(), Error> {
+    let (feature, unit) = (&feature.feature, feature.nominal_unit);
+    let StrengthDemand { allowable, keyway, .. } = details.demand;
+    let demand = &details.demand;
+    let is_shaft = feature.kind.side() == Side::External;
+    let is_keyseat = feature.kind == FeatureKind::Keyseat;
+    let sides = (demand.case_depth_per_side, demand.case_left_min_per_side);
+    let wide = keyway.is_some_and(|way| way.width >= feature.nominal);
+    let deep = keyway.is_some_and(|way| way.depth + way.depth >= feature.nominal);
+    let weak = matches!(allowable, AllowableShear::OfStrength { yield_mpa, ultimate_mpa, .. }
+        if yield_mpa > ultimate_mpa);
+    let narrow = |next: Length| next <= feature.nominal || next > feature.nominal + feature.nominal;
+    for (field, is_wrong, problem) in [
+        ("bore_max", details.bore_max.is_some() && is_shaft, "is for a bore"),
+        ("next_key_width", details.next_key_width.is_some() && !is_keyseat, "is for a keyseat"),
+        (
+            "next_key_width",
+            details.next_key_width.is_some_and(narrow),
+            "allowed: more than the width of the keyseat, up to twice that",
+        ),
+        (
+            "load",
+            *demand != StrengthDemand::UNKNOWN && !is_shaft,
+            "load, case depth, shoulder and smallest diameters are for a shaft",
+        ),
+        ("load.keyway_width", wide, "allowed: less than the diameter"),
+        ("load.keyway_depth", deep, "allowed: less than half of the diameter"),
+        ("load.yield_mpa", weak, "allowed: at most the tensile strength"),
+        (
+            "case_left_min_per_side",
+            sides.0.is_some_and(|depth| sides.1 > depth),
+            "allowed: at most the depth of the case",
+        ),
+    ] {
+        if is_wrong {
+            let nominal = feature.nominal.display_in(unit);
+            let problem = format!("{problem}; {} is a {} of {nominal}", feature.name, feature.kind);
+            return Err(Error::invalid(format!("details.{field}"), problem));
+        }
+    }
+    Ok(())
+}
+
 fn worn_feature(
     judging: &Judging<'_>,
     asked: &AskedRepairs,
     nominal_unit: Unit,
 ) -> Result<WornFeature, Error> {
-    let mut basis = Basis::of(judging.judged);
-    if let Some(station) = &asked.reference_station {
-        basis.reference_station = Some(station.clone());
-    }
-    let tag = || judging.piece.tag.clone();
-    let refused = |error: String| Error::forbidden("NOT_MEASURED", tag(), error);
-    let found = measure::assess(&judging.domain_readings()?, &basis)
-        .map_err(|error| refused(error.to_string()))?;
-    let known = WornFeature::of(judging.judged, &found)
-        .map_err(|error| Error::forbidden("LIMITS", tag(), error.to_string()))?;
+    let (found, _) = judging.assess(asked.reference_station.as_deref())?;
+    let known = WornFeature::of(judging.judged, &found).map_err(|error| {
+        Error::forbidden("LIMITS", judging.piece.tag.clone(), error.to_string())
+    })?;
     let details = &asked.details;
     let by_unit = match nominal_unit {
         Unit::Inch | Unit::Thou => StepSystem::Inch,
@@ -199,50 +269,31 @@ fn worn_feature(
     })
 }
 
-/// The policy as it goes for a feature that was reconditioned. Its limits of size govern, no wear
-/// limit: a wear limit is what service may take off. Where it was reground, steps are those left,
-/// counted from the size that it has now, and so is what may still come off, so that the whole never
-/// passes what the policy allows.
-fn after_rework(
-    mut policy: Policy,
-    own: &Feature,
-    size: &PieceSize,
-    unit: Unit,
-) -> (Policy, Vec<String>) {
-    let limits = own.limits().ok().flatten().map(|(limits, _)| limits);
-    if size.round > 0 && size.target.or(limits).is_some() {
+/// The policy as it goes for a feature that was reconditioned: its limits of size govern, no wear
+/// limit, since a wear limit is what service may take off.
+fn after_rework(mut policy: Policy, own: Option<Limits>, size: &PieceSize) -> Policy {
+    if size.round > 0 && size.target.or(own).is_some() {
         policy.features.iter_mut().for_each(|entry| entry.wear_limit = None);
     }
-    let Some(target) = size.target else { return (policy, Vec::new()) };
-    // Counted between the sizes at which there is most material, as steps are.
-    let (from, now, gone) = match own.kind.side() {
-        Side::External => {
-            let from = limits.map_or(own.nominal, |limits| limits.upper);
-            (from, target.upper, from - target.upper)
-        }
-        Side::Internal => {
-            let from = limits.map_or(own.nominal, |limits| limits.lower);
-            (from, target.lower, target.lower - from)
-        }
+    policy
+}
+
+/// What a worn feature that was reground is beside one that was not: it is built up to its size when
+/// new, and its steps and what may come off are counted from there. Below zero it is no undersize.
+fn reground(worn: WornFeature, own: &Feature, size: &PieceSize) -> WornFeature {
+    let Some(target) = size.target else { return worn };
+    let new_limits = own.limits().ok().flatten().map(|(limits, _)| limits);
+    // Between the sizes at which there is most material, as steps are.
+    let undersize = match own.kind.side() {
+        Side::External => new_limits.map_or(own.nominal, |new| new.upper) - target.upper,
+        Side::Internal => target.lower - new_limits.map_or(own.nominal, |new| new.lower),
     };
-    if gone <= Length::ZERO {
-        return (policy, Vec::new());
+    WornFeature {
+        new_limits,
+        new_nominal: own.nominal,
+        undersize: undersize.max(Length::ZERO),
+        ..worn
     }
-    for steps in [&mut policy.inch_steps, &mut policy.metric_steps] {
-        let left = steps.value.iter().filter(|step| **step > gone).map(|step| *step - gone);
-        steps.value = left.collect();
-    }
-    for entry in &mut policy.features {
-        let left =
-            |most: Noted<Length>| Noted { value: (most.value - gone).max(Length::ZERO), ..most };
-        entry.stock_removal_max = entry.stock_removal_max.take().map(left);
-    }
-    let [now, gone, from] = [now, gone, from].map(|length| length.display_in(unit));
-    let note = format!(
-        "reconditioned before, to {now}: steps are counted from that size, {gone} under the item's \
-         own {from}"
-    );
-    (policy, vec![note])
 }
 
 fn overdue(readings: &[Reading]) -> Option<String> {
@@ -259,7 +310,8 @@ async fn doubted(view: View<'_>, readings: &[Reading]) -> Result<Option<String>,
 mod tests {
     use super::*;
     use tenths_domain::ids::{FeatureId, PieceId};
-    use tenths_domain::item::{FeatureKind, Limits, Tolerance};
+    use tenths_domain::item::Tolerance;
+    use tenths_domain::measure::{self, Basis};
 
     fn inches(tenths: i64) -> Length {
         Length::from_nm(tenths * 2_540)
@@ -285,36 +337,38 @@ mod tests {
         }
     }
 
-    fn after(round: i64, target: Option<Limits>) -> (Policy, Vec<String>) {
-        let unmeasured = PieceSize::unmeasured(PieceId(1), FeatureId(1));
-        let size = PieceSize { round, target, ..unmeasured };
-        after_rework(Policy::common_practice(), &journal(), &size, Unit::Inch)
+    fn size(round: i64, target: Option<Limits>) -> PieceSize {
+        PieceSize { round, target, ..PieceSize::unmeasured(PieceId(1), FeatureId(1)) }
     }
 
-    fn has_wear_limit(policy: &Policy) -> bool {
+    fn has_wear_limit(size: &PieceSize) -> bool {
+        let own = Some(limits(7_490, 7_502));
+        let policy = after_rework(Policy::common_practice(), own, size);
         policy.features.iter().any(|entry| entry.wear_limit.is_some())
     }
 
     #[test]
-    fn what_was_never_reconditioned_goes_by_the_policy_as_it_is() {
-        let (policy, notes) = after(0, None);
-        assert_eq!(policy, Policy::common_practice());
-        assert!(has_wear_limit(&policy));
-        assert_eq!(notes, Vec::<String>::new());
+    fn a_wear_limit_is_for_what_was_never_reconditioned() {
+        assert!(has_wear_limit(&size(0, None)));
+        assert!(!has_wear_limit(&size(1, None)), "built back to its own limits");
+        assert!(!has_wear_limit(&size(1, Some(limits(7_390, 7_402)))));
     }
 
     #[test]
-    fn what_was_reground_has_the_steps_left_and_no_wear_limit() {
-        let (policy, notes) = after(1, Some(limits(7_390, 7_402)));
-        assert_eq!(policy.inch_steps.value, [inches(100), inches(200)]);
-        assert!(!has_wear_limit(&policy));
-        assert!(notes[0].contains("0.0100 in under the item's own 0.7502 in"), "{notes:?}");
-    }
-
-    #[test]
-    fn what_was_built_back_to_its_own_limits_has_every_step_and_no_wear_limit() {
-        let (policy, notes) = after(1, None);
-        assert_eq!(policy.inch_steps, Policy::common_practice().inch_steps);
-        assert!(!has_wear_limit(&policy) && notes.is_empty());
+    fn an_undersize_is_counted_between_the_largest_sizes() {
+        let reading = measure::Reading {
+            station: "A".to_owned(),
+            orientation_deg: 0,
+            value_at_20c: inches(7_395),
+            expanded_uncertainty: measure::ExpandedUncertainty::new(Length::from_nm(1)).unwrap(),
+            resolution: Length::ZERO,
+        };
+        let found = measure::assess(&[reading], &Basis::of(&journal())).unwrap();
+        let worn = WornFeature::of(&journal(), &found).unwrap();
+        let undersize = |target| reground(worn.clone(), &journal(), &size(1, target)).undersize;
+        assert_eq!(undersize(None), Length::ZERO);
+        assert_eq!(undersize(Some(limits(7_390, 7_402))), inches(100));
+        // Built up over its size: there is no step to be left out.
+        assert_eq!(undersize(Some(limits(7_500, 7_510))), Length::ZERO);
     }
 }

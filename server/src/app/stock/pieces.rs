@@ -253,16 +253,24 @@ pub async fn move_piece(act: &Act<'_>, change: &MovePiece) -> Result<PieceView, 
     let mut piece = view.find_piece(&change.tag).await?;
     check_etag("piece", &piece.tag, piece.revision, change.etag)?;
     let to = view.place_in_shop(&change.location_code).await?.id;
-    if let Some(job) = act.tx.open_job_of(piece.id).await?
-        && job.state == JobState::Away
-    {
-        let description =
-            format!("piece {} is away in job {}: return it from its send-out", piece.tag, job.tag);
-        return Err(Error::forbidden("AWAY", piece.tag, description));
-    }
+    check_not_away(act, &piece).await?;
     relocate(act, &mut piece, to).await?;
     act.tx.save_piece(&mut piece).await?;
     view.piece(piece).await
+}
+
+/// Refuses what cannot be done with a piece that a vendor has.
+pub(crate) async fn check_not_away(act: &Act<'_>, piece: &Piece) -> Result<(), Error> {
+    match act.tx.open_job_of(piece.id).await? {
+        Some(job) if job.state == JobState::Away => {
+            let description = format!(
+                "piece {} is away in job {}: return it from its send-out",
+                piece.tag, job.tag
+            );
+            Err(Error::forbidden("AWAY", piece.tag.clone(), description))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Refuses a step that a piece's state does not allow.

@@ -67,7 +67,8 @@ fn returned_line(check: &mut Check, field: &str, wire: &pb::ReturnedLine) -> Opt
 pub fn send_out(view: SendOutView) -> pb::SendOut {
     let one = view.send_out;
     let until = one.closed_at.unwrap_or(view.now);
-    let out = view.lines.iter().filter(|line| line.line.state == SendOutLineState::Out).count();
+    let out = view.lines.iter().filter(|line| line.line.state == SendOutLineState::Out);
+    let pieces_out: Vec<String> = out.map(|line| line.piece_tag.clone()).collect();
     pb::SendOut {
         tag: one.tag,
         location_code: view.location_code,
@@ -78,8 +79,9 @@ pub fn send_out(view: SendOutView) -> pb::SendOut {
         create_time: Some(time(one.created_at)),
         close_time: one.closed_at.map(time),
         age_days: i32::try_from((until - one.created_at).max(0) / DAY).unwrap_or(i32::MAX),
-        is_overdue: out > 0 && one.due_back_at.is_some_and(|due| due < view.now),
-        lines_out: i32::try_from(out).unwrap_or(i32::MAX),
+        is_overdue: !pieces_out.is_empty() && one.due_back_at.is_some_and(|due| due < view.now),
+        lines_out: i32::try_from(pieces_out.len()).unwrap_or(i32::MAX),
+        pieces_out,
         lines: view.lines.into_iter().map(line).collect(),
         etag: etag(one.revision),
     }

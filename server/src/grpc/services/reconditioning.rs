@@ -200,7 +200,10 @@ impl ReconditioningService for Reconditioning {
             self.app,
             send_outs::create_send_out(request.get_ref()),
             reconditioning::create_send_out,
-            |done| pb::CreateSendOutResponse { send_out: Some(send_outs::send_out(done)) }
+            |(done, notes)| pb::CreateSendOutResponse {
+                send_out: Some(send_outs::send_out(done)),
+                notes,
+            }
         )
     }
 
