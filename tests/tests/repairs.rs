@@ -20,6 +20,9 @@ on_both_databases!(
     mates_in_stock_are_counted_by_the_fit_that_is_known,
     a_proposal_that_has_no_meaning_is_refused,
     nine_worn_shafts_of_one_kind,
+    a_keyseat_is_judged_by_the_key_that_it_gets,
+    a_reground_journal_has_the_steps_that_are_left,
+    what_means_nothing_is_not_dropped,
     what_may_not_be_decided_is_refused,
 );
 
@@ -331,5 +334,184 @@ async fn what_may_not_be_decided_is_refused(kind: DatabaseKind) {
     let bench = bench_with_costs(shop.clients()).await;
     shafts::come_in(&bench).await;
     shafts::are_not_decided_wrongly(&bench).await;
+    shop.verify();
+}
+
+/// Decides for an option, does all of its operations, and finishes with these readings.
+async fn decided_and_done(
+    c: &Clients,
+    request: DecideRepairRequest,
+    line: &str,
+) -> FinishJobResponse {
+    let (piece_tag, feature) = (request.piece_tag.clone(), request.feature.clone());
+    let what = format!("decide {piece_tag} {feature} {}", request.repair);
+    let job = done(&what, c.repairs().decide_repair(request).await).job.expect("a job");
+    let mut queue = c.reconditioning();
+    let person = || "iven".to_owned();
+    for last in (1..=job.operations.len()).map(|position| position == job.operations.len()) {
+        let request = ClaimJobRequest {
+            request_id: request_id(),
+            person: person(),
+            tag: job.tag.clone(),
+            ..ClaimJobRequest::default()
+        };
+        let fencing_token = done("claim", queue.claim_job(request).await).fencing_token;
+        if last {
+            let request = FinishJobRequest {
+                request_id: request_id(),
+                person: person(),
+                tag: job.tag.clone(),
+                fencing_token,
+                readings: Some(readings_in_inches(&feature, "M-07", line)),
+                ..FinishJobRequest::default()
+            };
+            return done("finish", queue.finish_job(request).await);
+        }
+        let request = FinishOperationRequest {
+            request_id: request_id(),
+            person: person(),
+            tag: job.tag.clone(),
+            fencing_token,
+            note: String::new(),
+        };
+        done("done", queue.finish_operation(request).await);
+    }
+    unreachable!("a route has a last operation")
+}
+
+fn decide(tag: &str, feature: &str, repair: &str, details: WornDetails) -> DecideRepairRequest {
+    DecideRepairRequest {
+        request_id: request_id(),
+        person: "oto".to_owned(),
+        piece_tag: tag.to_owned(),
+        feature: feature.to_owned(),
+        details: Some(details),
+        repair: repair.to_owned(),
+        reason: "there is no other in the house".to_owned(),
+        ..DecideRepairRequest::default()
+    }
+}
+
+/// A quarter-inch keyseat, worn to 0.252 and to 0.260 in: the first takes a stepped key and stays as
+/// it is, the second is cut for the next key, 0.3125 in.
+async fn a_keyseat_is_judged_by_the_key_that_it_gets(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let c = shop.clients();
+    let bench = bench_with_costs(c).await;
+    let limits = SizeLimits { lower: inch("0.2500"), upper: inch("0.2510") };
+    let keyseat = Feature {
+        name: "key".to_owned(),
+        kind: FeatureKind::Keyseat.into(),
+        nominal: inch("0.2500"),
+        tolerance: Some(Tolerance::Limits(limits)),
+        limit_source: "this test's own".to_owned(),
+        ..Feature::default()
+    };
+    bench
+        .item(Item {
+            code: "SK-1".to_owned(),
+            kind: ItemKind::Shaft.into(),
+            description: "keyed shaft".to_owned(),
+            features: vec![keyseat],
+            ..Item::default()
+        })
+        .await;
+    let next = WornDetails { next_key_width: inch("0.3125"), ..WornDetails::default() };
+    for (tag, before, repair, details, after) in [
+        (
+            "K-1",
+            "A0 0.2520 B0 0.2519",
+            "stepped_key",
+            WornDetails::default(),
+            "A0 0.2520 B0 0.2519",
+        ),
+        ("K-2", "A0 0.2600 B0 0.2598", "next_key_width", next, "A0 0.3128 B0 0.3127"),
+    ] {
+        bench.piece(tag, "SK-1").await;
+        bench.read(tag, readings_in_inches("key", "M-07", before)).await;
+        bench.assess(tag).await;
+        let answer = decided_and_done(c, decide(tag, "key", repair, details), after).await;
+        let job = answer.job.expect("the job");
+        assert_eq!(job.outcome(), JobOutcome::ToStock, "{repair}: {:?}", answer.notes);
+        assert!(answer.rework.is_none(), "{repair}");
+    }
+    shop.verify();
+}
+
+/// Ground to step 1 and worn again: the next is step 2 and says so, building up goes back to new, and
+/// the station that was never ground is a measure of nothing.
+async fn a_reground_journal_has_the_steps_that_are_left(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let c = shop.clients();
+    let bench = bench_with_costs(c).await;
+    worn_journal(&bench, "P-1", "A0 0.7458 A90 0.7457 B0 0.7455 B90 0.7456").await;
+    bench.read("P-1", readings_in_inches("seat", "M-07", "A0 0.9845 A90 0.9845 B0 0.9845")).await;
+    bench.assess("P-1").await;
+    let hard = WornDetails { hardness_hrc: "40".to_owned(), ..known() };
+    let request = decide("P-1", "journal", "regrind_1", hard.clone());
+    let line = "A0 0.7398 A90 0.7397 B0 0.7397 B90 0.7398";
+    let answer = decided_and_done(c, request, line).await;
+    let outcome = answer.job.as_ref().map(Job::outcome);
+    assert_eq!(outcome, Some(JobOutcome::ToStock), "{:?}", answer.notes);
+    let piece = bench.get_piece("P-1").await;
+    assert_eq!(piece.hardness, "HRC 40.0", "what was known at the decision goes with the piece");
+
+    let line = "A0 0.7362 A90 0.7361 B0 0.7360 B90 0.7361";
+    bench.read("P-1", readings_in_inches("journal", "M-07", line)).await;
+    let answer = propose(c, asked("P-1", "journal", known())).await;
+    assert!(answer.options.iter().all(|one| one.repair != "regrind_1"));
+    let next = option(&answer, "regrind_2");
+    assert_eq!(next.text, "regrind to step 2, 0.0200 in undersize");
+    assert_eq!(nm(&next.target_upper), 18_542_000);
+    let built_up = option(&answer, "build_up_weld");
+    assert_eq!(nm(&built_up.target_upper), 19_050_000);
+    shop.verify();
+}
+
+async fn what_means_nothing_is_not_dropped(kind: DatabaseKind) {
+    let shop = Shop::start(kind).await;
+    let c = shop.clients();
+    let bench = bench_with_costs(c).await;
+    worn_journal(&bench, "P-1", "A0 0.7458 A90 0.7457 B0 0.7455 B90 0.7456").await;
+    let regrind = || decide("P-1", "journal", "regrind_1", known());
+    let scrap = || decide("P-1", "journal", "scrap", known());
+    let with = |details: WornDetails| decide("P-1", "journal", "regrind_1", details);
+    let load = |load: ShaftLoad| with(WornDetails { load: Some(load), ..known() });
+    let torque = || known().load.unwrap_or_default();
+    let mut outcomes = Outcomes::default();
+    for (field, request) in [
+        ("scrap_reason", {
+            DecideRepairRequest { scrap_reason: ScrapReason::Crack.into(), ..regrind() }
+        }),
+        ("location_code", DecideRepairRequest { location_code: "A-1".to_owned(), ..scrap() }),
+        ("details.bore_max", with(WornDetails { bore_max: inch("0.8"), ..known() })),
+        ("details.next_key_width", {
+            with(WornDetails { next_key_width: inch("0.8"), ..known() })
+        }),
+        ("details.case_left_min_per_side", {
+            let (depth, left) = (inch("0.01"), inch("0.02"));
+            with(WornDetails {
+                case_depth_per_side: depth,
+                case_left_min_per_side: left,
+                ..known()
+            })
+        }),
+        ("details.load.keyway_width", {
+            let (keyway_width, keyway_depth) = (mm("300"), mm("2"));
+            load(ShaftLoad { keyway_width, keyway_depth, ..torque() })
+        }),
+        ("details.load.yield_mpa", {
+            let (yield_mpa, ultimate_mpa) = ("500".to_owned(), "300".to_owned());
+            load(ShaftLoad { yield_mpa, ultimate_mpa, ..torque() })
+        }),
+        ("reference_station", {
+            DecideRepairRequest { reference_station: "Z".to_owned(), ..regrind() }
+        }),
+    ] {
+        let fields = &[field][..];
+        let bad = Expected { code: Code::InvalidArgument, fields, ..Expected::default() };
+        outcomes.refused(field, bad, c.repairs().decide_repair(request).await);
+    }
+    outcomes.finish();
     shop.verify();
 }

@@ -12,6 +12,7 @@ mod operations;
 mod planning;
 mod property;
 mod reconditioning;
+mod rework;
 mod shop;
 mod stale;
 

@@ -1,6 +1,6 @@
 //! Every fault of a policy at once.
 
-use super::{BuildMethod, FeaturePolicy, FeatureUse, MethodPolicy, Noted, Policy, Site, Violation};
+use super::{BuildMethod, FeaturePolicy, FeatureUse, MethodPolicy, Noted, Policy, Violation};
 use crate::money::Money;
 use crate::units::{Length, Unit};
 use std::collections::BTreeSet;

@@ -95,7 +95,8 @@ pub(super) fn check_removal(
         Side::Internal => target.upper - nominal,
     };
     let shown = |length: Length| length.display_in(order.target_unit);
-    if gone > Length::from_nm(nominal.nm() / 10) {
+    let away = (nominal - target.lower).abs().max((target.upper - nominal).abs());
+    if away > Length::from_nm(nominal.nm() / 10) {
         let problem = format!(
             "{} is more than a tenth away from the size of {}, {}. Is the unit right, and the point?",
             shown(target.lower),
