@@ -188,3 +188,15 @@ proptest! {
         prop_assert!(loose.left.max <= clearance.max);
     }
 }
+
+/// Thick-walled cylinders are elastic: a millimetre of interference is a slip of the pen, or a part
+/// that bursts.
+#[test]
+fn stress_beyond_yield_is_said_before_anything_else() {
+    let ordinary = assemble(&bearing(30_015_000, HeatedPart::PlainHub)).unwrap();
+    assert!(ordinary.outer_hoop_mpa < 350.0, "{}", ordinary.outer_hoop_mpa);
+    assert!(!ordinary.cautions.contains(&Caution::Yield));
+    let slip = assemble(&bearing(30_100_000, HeatedPart::PlainHub)).unwrap();
+    assert!(slip.outer_hoop_mpa > 350.0, "{}", slip.outer_hoop_mpa);
+    assert_eq!(slip.cautions.first(), Some(&Caution::Yield));
+}

@@ -8,6 +8,9 @@ use crate::fit::SizeBelief;
 use crate::temperature::{Material, Temperature};
 use crate::units::Length;
 
+/// Where plain medium-carbon steel begins to yield, about: common practice, no published source.
+const YIELD_MPA: f64 = 350.0;
+
 /// A joint to be put together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Assembly {
@@ -36,7 +39,7 @@ pub struct Assembly {
 }
 
 /// What to know before putting a joint together.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct AssemblyAdvice {
     /// The diameter of the joint.
     pub diameter: Length,
@@ -59,7 +62,7 @@ pub struct AssemblyAdvice {
     /// Where the numbers are from: both materials, friction, heating.
     pub sources: [Source; 4],
     /// What to mind.
-    pub cautions: [Caution; 4],
+    pub cautions: Vec<Caution>,
 }
 
 impl AssemblyAdvice {
@@ -96,6 +99,7 @@ impl AssemblyAdvice {
 /// .unwrap();
 /// assert_eq!(advice.heat.outcome, HeatOutcome::Enough);
 /// assert!(advice.press_force.most_n < 3_500 && advice.press_force.least_n > 500);
+/// assert!(!advice.cautions.contains(&tenths_domain::assembly::Caution::Yield));
 /// ```
 pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
     let interference = Interference::between(&assembly.internal, &assembly.external);
@@ -117,6 +121,14 @@ pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
         HeatedPart::OpenBearing => Caution::InternalClearance,
         HeatedPart::PlainHub => Caution::ShaftStrength,
     };
+    let outer_hoop_mpa = stiff.outer_hoop_mpa(most);
+    let inner_hoop_mpa =
+        stiff.inner_bore_hoop_mpa(most).unwrap_or_else(|| stiff.inner_hoop_mpa(most));
+    let yields = outer_hoop_mpa.abs().max(inner_hoop_mpa.abs()) > YIELD_MPA;
+    let mut cautions = vec![Caution::Press, Caution::Heat, heat_caution, Caution::Basis];
+    if yields {
+        cautions.insert(0, Caution::Yield);
+    }
     Ok(AssemblyAdvice {
         diameter,
         interference,
@@ -126,13 +138,11 @@ pub fn assemble(assembly: &Assembly) -> Result<AssemblyAdvice, AssemblyError> {
         ),
         planned,
         pressure_mpa: (least, most),
-        outer_hoop_mpa: stiff.outer_hoop_mpa(most),
-        inner_hoop_mpa: stiff
-            .inner_bore_hoop_mpa(most)
-            .unwrap_or_else(|| stiff.inner_hoop_mpa(most)),
+        outer_hoop_mpa,
+        inner_hoop_mpa,
         press_force: ForceRange { least_n: force(&soft)?.least_n, most_n: force(&stiff)?.most_n },
         heat,
         sources: [inner.source, outer.source, assembly.friction.source(), heat.source],
-        cautions: [Caution::Press, Caution::Heat, heat_caution, Caution::Basis],
+        cautions,
     })
 }

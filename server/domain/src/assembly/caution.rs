@@ -17,6 +17,8 @@ named_enum! {
         Bushing = "bushing",
         /// A porous bushing.
         PorousBushing = "porous_bushing",
+        /// Stress beyond the elastic range.
+        Yield = "yield",
         /// The strength of a shaft.
         ShaftStrength = "shaft_strength",
         /// All advice.
@@ -55,6 +57,11 @@ impl Caution {
             Caution::PorousBushing => {
                 "Porous, oil-filled bronze: never ream or machine the bore, it closes the pores; \
                  size it with a burnishing arbor or ball."
+            }
+            Caution::Yield => {
+                "Stress beyond 350 MPa: plain steel, iron and bronze yield about there, and these \
+                 elastic numbers no longer hold. A part can stretch, burst or come loose: check both \
+                 sizes, and have the joint worked out by somebody qualified."
             }
             Caution::ShaftStrength => {
                 "Torsion and stated bending only: shoulders, fillets, cracks, case depth and \

@@ -193,6 +193,8 @@ impl Bench<'_> {
             unit: self.unit,
         };
         let removed = cut_to.map(|to| self.worn.depth(self.worn.least_worn(), to));
+        // Per side and on diameter mean nothing of a width.
+        let removed = removed.filter(|_| self.worn.kind != FeatureKind::Keyseat);
         let mut option = RepairOption {
             repair,
             operations: if is_possible { route(&work) } else { Vec::new() },
