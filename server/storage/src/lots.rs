@@ -64,18 +64,6 @@ impl Tx {
         query.one(&self.inner).await?.map(lot).transpose()
     }
 
-    /// Locks these lots in the order of their numbers.
-    ///
-    /// # Errors
-    /// As [`Tx::lot_by_tag`].
-    pub async fn lock_lots(&self, ids: impl Into<Vec<LotId>>) -> Result<(), StorageError> {
-        let ids: Vec<i64> = ids.into().into_iter().map(|id| id.0).collect();
-        let query =
-            lots::Entity::find().filter(lots::Column::Id.is_in(ids)).order_by_asc(lots::Column::Id);
-        self.locked(query).all(&self.inner).await?;
-        Ok(())
-    }
-
     /// Lots in order of receipt.
     ///
     /// # Errors

@@ -50,13 +50,19 @@ impl StockFilter {
     /// The filter as the index takes it; `takes` tells of each item whether it counts.
     ///
     /// # Errors
-    /// [`Error::Invalid`] with every location that does not exist.
+    /// [`Error::Invalid`] with every location that does not exist, or for a time that is past.
     pub(super) fn at_work<'a>(
         &self,
         index: &StockIndex,
         now: i64,
         takes: Option<&'a dyn Fn(&Item) -> bool>,
     ) -> Result<Filter<'a>, Error> {
+        const DAY: i64 = 86_400_000_000;
+        let past = self.available_at.map_or(0, |at| now.saturating_sub(at) / DAY);
+        if past > 0 {
+            let problem = format!("it is {past} days past; allowed: from now on");
+            return Err(Error::invalid("filter.available_at", problem));
+        }
         let mut locations = Vec::with_capacity(self.locations.len());
         let mut unknown = Vec::new();
         for (at, code) in self.locations.iter().enumerate() {
