@@ -1,6 +1,7 @@
 //! The exit codes, documented once: for people, for scripts and for the tests.
 
 use crate::failure::Failure;
+use std::error::Error;
 use std::process::ExitCode;
 use tonic::Code;
 
@@ -66,6 +67,8 @@ impl Exit {
     pub(crate) fn of_failure(failure: &Failure) -> Exit {
         match failure {
             Failure::Usage(_) => Exit::Usage,
+            // Nothing that a server said: the connection was lost on the way.
+            Failure::Rpc { status, .. } if status.source().is_some() => Exit::Unreachable,
             Failure::Rpc { status, .. } => Exit::of_rpc(status.code()),
             Failure::BadRows { .. } | Failure::RowProblems { .. } | Failure::File(_) => {
                 Exit::Invalid

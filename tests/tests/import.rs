@@ -153,6 +153,8 @@ async fn a_repeated_import_has_one_effect(kind: DatabaseKind) {
 
 /// The most memory that a server may ever have taken to import 100,000 rows of lots.
 const PEAK_KIB_MAX: u64 = 128 * 1024;
+/// What the index of stock may take beside it: it follows the import meanwhile, or after it.
+const INDEX_KIB_MAX: u64 = 96 * 1024;
 const ROWS: usize = 100_000;
 
 async fn a_hundred_thousand_rows(kind: DatabaseKind) {
@@ -182,6 +184,8 @@ async fn a_hundred_thousand_rows(kind: DatabaseKind) {
 
     let exported = shop.tenths(&["export", "lots"]).succeeded("export").stdout;
     assert_eq!(exported.lines().count(), ROWS + 2, "the rows, L-1 and the columns");
-    assert!(shop.server().peak_memory_kib() < PEAK_KIB_MAX, "the export took more than the import");
+    let peak_kib = shop.server().peak_memory_kib();
+    eprintln!("{kind:?}: peak memory {peak_kib} KiB with the export and the index of stock");
+    assert!(peak_kib < PEAK_KIB_MAX + INDEX_KIB_MAX, "the export took {peak_kib} KiB");
     shop.verify();
 }

@@ -274,6 +274,10 @@ pub(crate) struct ReconFinish {
     pub(crate) feature: Option<String>,
     #[command(flatten)]
     pub(crate) numbers: NumbersRead,
+    /// Run-out between centres after the work, as total indicator reading; asked for where the shaft
+    /// was straightened.
+    #[arg(long, value_name = "SIZE")]
+    pub(crate) run_out: Option<String>,
     /// Where the piece goes if it goes into stock.
     #[arg(long, default_value = "")]
     pub(crate) at: String,

@@ -71,5 +71,6 @@ async fn close(session: &mut Session, arguments: RebuildClose) -> Result<(), Fai
         state: v1::RebuildState::from(arguments.ending).into(),
     };
     let answer = rpc!(session, RebuildsServiceClient.close_rebuild(request))?;
+    session.printer.notes("note", &answer.notes)?;
     session.printer.rows(&answer, &["rebuild", "released"])
 }

@@ -148,6 +148,9 @@ async fn finish(session: &mut Session, arguments: ReconFinish) -> Result<(), Fai
         None => feature_of(session, &arguments.tag).await?,
     };
     let override_reason = arguments.numbers.sure.clone().unwrap_or_default();
+    let run_out = arguments.run_out.as_deref();
+    let run_out =
+        run_out.map(|text| lengths::signed("--run-out", text, session.context.unit)).transpose()?;
     let request = v1::FinishJobRequest {
         request_id: session.context.request_id(),
         person,
@@ -156,6 +159,7 @@ async fn finish(session: &mut Session, arguments: ReconFinish) -> Result<(), Fai
         readings: Some(new_readings(feature, arguments.numbers)),
         override_reason,
         location_code: arguments.at,
+        run_out,
     };
     let answer = rpc!(session, ReconditioningServiceClient.finish_job(request))?;
     session.printer.notes("note", &answer.notes)?;

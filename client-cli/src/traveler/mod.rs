@@ -8,6 +8,7 @@ mod tests;
 use crate::output::cell::{length_text, range_text};
 use crate::words::word;
 use html::{escaped, pairs, row};
+use std::collections::HashMap;
 use tenths_domain::units::Unit;
 use tenths_proto::v1;
 
@@ -73,7 +74,11 @@ impl Traveler<'_> {
             ("material", known(&word(material.as_str_name(), "MATERIAL_"))),
             ("hardness", known(&piece.hardness)),
             ("built up before", self.built_up()),
-            ("taken from", piece.location_code.clone()),
+            // Once the job has ended it lies somewhere else.
+            (
+                "taken from",
+                if self.ended().is_some() { String::new() } else { piece.location_code.clone() },
+            ),
             ("policy", policy),
         ]
     }
@@ -99,7 +104,7 @@ impl Traveler<'_> {
         // Once the job has ended the piece's size is what came of it.
         let (before, doubt) = match self.ended() {
             None => (now, doubt),
-            Some(_) => (self.read_in(self.round_before()), String::new()),
+            Some(_) => (self.ends_of(&self.read_before()), String::new()),
         };
         let target = self.range(&self.job.target_lower, &self.job.target_upper);
         let target = if target.is_empty() { self.own_limits() } else { target };
@@ -109,8 +114,13 @@ impl Traveler<'_> {
                 if before.is_empty() { "not measured".to_owned() } else { before },
             ),
             ("uncertainty (k=2)", doubt),
-            ("finish to, ON DIAMETER", target),
+            (if self.is_width() { "finish to, width" } else { "finish to, ON DIAMETER" }, target),
         ]
+    }
+
+    /// A keyseat has a width and no diameter.
+    fn is_width(&self) -> bool {
+        self.feature().is_some_and(|feature| feature.kind() == v1::FeatureKind::Keyseat)
     }
 
     /// When the job ended; nothing while it is open.
@@ -120,33 +130,40 @@ impl Traveler<'_> {
         times.max().filter(|_| ended)
     }
 
-    /// The round that the feature was in when the job was opened.
-    fn round_before(&self) -> Option<i32> {
-        let opened = moment(&self.job.create_time);
-        let before = self.standing().filter(|reading| moment(&reading.time) <= opened);
-        before.map(|reading| reading.round).max()
+    /// The readings of the job's own re-measurement, once it has ended with one: they are recorded as
+    /// it ends.
+    fn read_after(&self) -> Vec<&v1::Reading> {
+        let ended = self.ended();
+        let at_the_end = |one: &&v1::Reading| ended.is_some() && moment(&one.time) == ended;
+        self.standing().filter(at_the_end).collect()
     }
 
-    /// The readings of the job's own re-measurement, once it has ended with one.
-    fn read_after(&self) -> Vec<&v1::Reading> {
-        let Some(ended) = self.ended() else { return Vec::new() };
-        let before = self.round_before().unwrap_or(-1);
-        let by_then = |one: &&v1::Reading| moment(&one.time).is_some_and(|time| time <= ended);
-        self.standing().filter(by_then).filter(|one| one.round > before).collect()
+    /// The readings that stood before the job ended, the newest of each place: those of the round
+    /// before its own, the station that does not wear left out.
+    fn read_before(&self) -> Vec<&v1::Length> {
+        let ended = self.ended();
+        let earlier = |one: &&v1::Reading| moment(&one.time) < ended;
+        let reference = self.feature().map(|feature| feature.reference_station.as_str());
+        let before = || {
+            let wears = |one: &&v1::Reading| Some(one.station.as_str()) != reference;
+            self.standing().filter(earlier).filter(wears)
+        };
+        let round = before().map(|reading| reading.round).max();
+        let of_round = before().filter(|reading| Some(reading.round) == round);
+        let newest: HashMap<(&str, i32), &v1::Reading> =
+            of_round.map(|one| ((one.station.as_str(), one.orientation_deg), one)).collect();
+        newest.into_values().filter_map(|reading| reading.value_at_20c.as_ref()).collect()
     }
 
     fn standing(&self) -> impl Iterator<Item = &v1::Reading> {
         self.readings.iter().filter(|reading| reading.void.is_none())
     }
 
-    /// The sizes of a round, from the smallest to the largest.
-    fn read_in(&self, round: Option<i32>) -> String {
-        let sizes = self.standing().filter(|reading| Some(reading.round) == round);
-        let mut sizes: Vec<&v1::Length> =
-            sizes.filter_map(|reading| reading.value_at_20c.as_ref()).collect();
-        sizes.sort_by_key(|size| size.nm);
-        let [first, last] = [sizes.first(), sizes.last()].map(|size| size.copied().cloned());
-        self.span(&first, &last)
+    /// Sizes, from the smallest to the largest.
+    fn ends_of(&self, sizes: &[&v1::Length]) -> String {
+        let smallest = sizes.iter().min_by_key(|size| size.nm).copied().cloned();
+        let largest = sizes.iter().max_by_key(|size| size.nm).copied().cloned();
+        self.span(&smallest, &largest)
     }
 
     /// The item's own limits, where the job asks for no other size.

@@ -129,7 +129,8 @@ fn an_ended_job_shows_what_was_read_before_it_and_after_it() {
     let mut voided = reading(2, 0, "0.9999", 25_397_460);
     voided.void = Some(v1::ReadingVoid::default());
     let readings = [
-        reading(1, 0, "0.7455", 18_935_700),
+        reading(1, 0, "0.7456", 18_938_240),
+        reading(2, 0, "0.7455", 18_935_700),
         voided,
         reading(5, 1, "0.7402", 18_801_080),
         reading(9, 1, "0.7388", 18_765_520),
@@ -149,7 +150,7 @@ fn an_ended_job_shows_what_was_read_before_it_and_after_it() {
             .page();
     assert!(page.contains("0.7455 in"), "{page}");
     assert!(page.contains("After (at 20 C): to stock") && page.contains("0.7402 in"), "{page}");
-    for other in ["0.9999", "0.7388", "0.7300", "0.7461", "measured by"] {
+    for other in ["0.9999", "0.7456", "0.7388", "0.7300", "0.7461", "measured by"] {
         assert!(!page.contains(other), "{other} in {page}");
     }
 }

@@ -106,6 +106,7 @@ prop_compose! {
             run_out_tir: run_out.map(nm),
             score_depth_per_side: score.map(nm),
             built_up,
+            material: None,
             hardness: hardness.map(|tenths| Hrc::from_tenths(tenths).unwrap()),
             end,
             has_keyway,

@@ -4,6 +4,7 @@ use super::act::{Act, View};
 use super::assessment_traces;
 use super::error::Error;
 use super::lookup::feature_of;
+use super::reconditioning::rejected;
 use super::trace::Trace;
 use super::views::AssessmentView;
 use std::collections::{BTreeSet, HashMap};
@@ -225,7 +226,9 @@ impl Judging<'_> {
     ) -> Result<(Assessment, Proposal), Error> {
         let unit = manner.text_unit.unwrap_or_else(|| shown_unit(self.readings));
         let (assessment, basis) = self.assess(manner.reference_station.as_deref())?;
-        let mut proposal = disposition::propose_by(self.judged, &assessment, unit, manner.rule);
+        let judged =
+            Feature { reference_station: basis.reference_station.clone(), ..self.judged.clone() };
+        let mut proposal = disposition::propose_by(&judged, &assessment, unit, manner.rule);
         self.doubt_gauges(act, &mut proposal).await?;
         let limits = self.judged.limits().ok().flatten();
         let wear = assessment.wear.as_ref();
@@ -386,6 +389,11 @@ pub(crate) async fn proposed(
                 }));
             }
         }
+    }
+    if let Some(found) = rejected(view, piece).await? {
+        let feature = item.feature_by_id(found.feature);
+        lacking
+            .push((feature.map(|one| one.feature.name.clone()).unwrap_or_default(), found.words));
     }
     Ok(Proposed {
         disposition: latest.iter().map(|one| one.record.disposition).max(),

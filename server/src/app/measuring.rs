@@ -13,7 +13,7 @@ use tenths_domain::item::Side;
 use tenths_domain::measure::{
     Bodies, EnteredReading, ExpandedUncertainty, SettingMethod, UncertaintySources,
 };
-use tenths_domain::state::GaugeState;
+use tenths_domain::state::{BuiltUp, GaugeState};
 use tenths_domain::temperature::Material;
 use tenths_domain::units::{Entry, Length};
 use tenths_storage::{
@@ -187,7 +187,10 @@ pub async fn record_readings(act: &Act<'_>, order: &RecordReadings) -> Result<Re
     let item = view.item_of(&piece).await?;
     let feature = feature_of(&item, &order.readings.feature)?;
     let size = act.tx.piece_size(piece.id, feature.id).await?;
-    let taking = Taking { piece: &piece, item: &item, feature, built_up_since: false };
+    // The first readings of a new round are of what the work left.
+    let is_anew = size.round > 0 && size.reading_count == 0;
+    let built_up_since = is_anew && piece.built_up == BuiltUp::Yes;
+    let taking = Taking { piece: &piece, item: &item, feature, built_up_since };
     let Taken { readings, notes, traces } =
         taking.record(act, size, &order.readings, &order.override_reason).await?;
     act.tx.save_piece(&mut piece).await?;

@@ -3,6 +3,7 @@
 use super::act::{Act, View};
 use super::error::{Error, check_etag};
 use super::holds;
+use super::reconditioning::check_due;
 use super::views::{RebuildView, ReservationView};
 use tenths_domain::ids::RebuildId;
 use tenths_domain::money::Money;
@@ -60,6 +61,7 @@ pub struct CloseRebuild {
 /// [`Error::AlreadyExists`] if the tag was ever used; [`Error::NotFound`] for the core.
 pub async fn open_rebuild(act: &Act<'_>, new: &OpenRebuild) -> Result<RebuildView, Error> {
     let view = act.view();
+    check_due(act, "due_time", new.due_at)?;
     let core = match &new.core_tag {
         Some(tag) => Some(view.find_core(tag).await?.id),
         None => None,
@@ -132,6 +134,9 @@ pub async fn list_rebuilds(
 /// [`Error::NotFound`], [`Error::Stale`]; [`Error::Forbidden`] if it is closed.
 pub async fn update_rebuild(act: &Act<'_>, change: &UpdateRebuild) -> Result<RebuildView, Error> {
     let mut rebuild = still_open(act, &change.tag, Some(change.etag)).await?;
+    if change.due_at != rebuild.due_at {
+        check_due(act, "due_time", change.due_at)?;
+    }
     change.description.clone_into(&mut rebuild.description);
     change.customer.clone_into(&mut rebuild.customer);
     rebuild.due_at = change.due_at;
@@ -158,11 +163,16 @@ async fn still_open(act: &Act<'_>, tag: &str, etag: Option<i64>) -> Result<Rebui
 pub async fn close_rebuild(
     act: &Act<'_>,
     order: &CloseRebuild,
-) -> Result<(RebuildView, Vec<ReservationView>), Error> {
+) -> Result<(RebuildView, Vec<ReservationView>, Vec<String>), Error> {
     let mut rebuild = still_open(act, &order.tag, order.etag).await?;
     let reason = format!("rebuild {} {}", rebuild.tag, order.state);
     let released = holds::release_all(act, &rebuild, &reason).await?;
     rebuild.state = order.state;
     act.tx.save_rebuild(&mut rebuild).await?;
-    Ok((one(act.view(), rebuild).await?, released))
+    let waiting = act.tx.open_jobs_for(rebuild.id).await?;
+    let note = format!(
+        "{waiting} of the jobs in the queue were for it: they go on, without its value and due date"
+    );
+    let notes = Some(note).filter(|_| waiting > 0);
+    Ok((one(act.view(), rebuild).await?, released, notes.into_iter().collect()))
 }

@@ -135,6 +135,27 @@ impl Tx {
         query.one(&self.inner).await?.map(job).transpose()
     }
 
+    /// The job of a piece that was queued last of those that have ended.
+    ///
+    /// # Errors
+    /// As [`Tx::job_by_tag`].
+    pub async fn last_ended_job_of(&self, piece: PieceId) -> Result<Option<Job>, StorageError> {
+        let query = jobs::Entity::find()
+            .filter(jobs::Column::PieceId.eq(piece.0))
+            .filter(jobs::Column::State.eq(JobState::Done.as_str()))
+            .order_by_desc(jobs::Column::Id);
+        query.one(&self.inner).await?.map(job).transpose()
+    }
+
+    /// How many jobs that have not ended wait for a rebuild's sake.
+    ///
+    /// # Errors
+    /// A database that does not answer.
+    pub async fn open_jobs_for(&self, rebuild: RebuildId) -> Result<i64, StorageError> {
+        let sql = "SELECT COUNT(*) FROM jobs WHERE rebuild_id = $1 AND state <> 'done'";
+        self.number(sql, [rebuild.0.into()]).await
+    }
+
     /// Jobs in order of queueing, in the state that they have at `now`.
     ///
     /// # Errors

@@ -243,7 +243,7 @@ async fn a_closed_rebuild_holds_nothing(db: TestDb) {
     let shop = Shop::stocked(&db).await;
     shop.hold("R-1", vec![piece("P-1"), lot("L-1", 2)]).await;
     let close = CloseRebuild { tag: "R-1".to_owned(), etag: None, state: RebuildState::Cancelled };
-    let (_, released) = act!(shop, rebuilds::close_rebuild, close.clone()).unwrap();
+    let (_, released, _) = act!(shop, rebuilds::close_rebuild, close.clone()).unwrap();
     assert_eq!(released.len(), 2);
     assert_eq!(lot_counts(&shop).await, (10, 0));
     forbidden(act!(shop, rebuilds::close_rebuild, close), "REBUILD_CLOSED", &["cancelled"]);

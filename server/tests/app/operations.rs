@@ -143,6 +143,7 @@ async fn a_route_is_done_one_operation_after_another(db: TestDb) {
         readings: read("journal", "M-07", "A0 0.9374 B0 0.9374"),
         override_reason: String::new(),
         location_code: None,
+        run_out_tir: None,
     };
     let words = ["job J-1 is at operation 1 of 3 (clean)"];
     forbidden(act!(shop, reconditioning::finish_job, early.clone()), "OPERATIONS_LEFT", &words);

@@ -48,7 +48,13 @@ fn on(tag: &str, fencing_token: i64) -> OnClaim {
 }
 
 fn finish(claim: OnClaim, readings: NewReadings) -> FinishJob {
-    FinishJob { claim, readings, override_reason: String::new(), location_code: None }
+    FinishJob {
+        claim,
+        readings,
+        override_reason: String::new(),
+        location_code: None,
+        run_out_tir: None,
+    }
 }
 
 async fn queued(shop: &Shop, piece: &str, method: Method, target: Option<(&str, &str)>) -> String {

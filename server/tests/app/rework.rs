@@ -30,6 +30,9 @@ on_both!(
     a_due_date_goes_ahead_of_a_plan_that_does_not_know_it,
     a_station_that_was_not_read_is_no_reference,
     a_piece_at_a_vendor_is_not_measured,
+    a_straightened_shaft_is_measured_between_centres,
+    what_was_rejected_for_a_crack_is_no_stock,
+    a_claim_is_not_ended_by_another_person,
 );
 
 fn order(piece: &str, feature: &str, method: Method, target: &str) -> EnqueueJob {
@@ -65,6 +68,7 @@ async fn finished(shop: &Shop, tag: &str, feature: &str, line: &str) -> Result<F
         readings: read(feature, "M-07", line),
         override_reason: String::new(),
         location_code: None,
+        run_out_tir: None,
     };
     act!(shop, reconditioning::finish_job, finish)
 }
@@ -286,5 +290,92 @@ async fn a_piece_at_a_vendor_is_not_measured(db: TestDb) {
     forbidden(refused, "AWAY", &["P-1 is away in job J-1"]);
     let next = ClaimJob { tag: Some(job.job.tag), machine: None, lease: HOUR };
     forbidden(act!(shop, reconditioning::claim_job, next), "AWAY", &["take it back first"]);
+    shop.close().await;
+}
+
+/// Goal: straightening changes no size, so it is not judged by the limits of a size that is ground.
+/// Method: a journal worn past its limits of size and within its wear limit, bent: without a run-out
+/// the job goes on, bent still it is no stock and is not accepted either, straight it is.
+async fn a_straightened_shaft_is_measured_between_centres(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let mut journal = feature("journal", FeatureKind::Journal, "0.750", Unit::Inch);
+    let [lower, upper] = ["0.7490", "0.7502"].map(|text| length(text, Unit::Inch));
+    journal.feature.tolerance = Tolerance::Explicit(Limits { lower, upper });
+    journal.feature.wear_limit = Some(length("0.002", Unit::Inch));
+    act!(shop, catalogue::create_item, item("SH-75", ItemKind::Shaft, vec![journal])).unwrap();
+    act!(shop, stock::create_piece, used("P-9", "SH-75")).unwrap();
+    let line = "A0 0.7482 A90 0.7482 B0 0.7482";
+    let readings = record("P-9", read("journal", "M-07", line));
+    act!(shop, measuring::record_readings, readings).unwrap();
+    act!(shop, judging::assess_piece, assess("P-9")).unwrap();
+    let straighten = || EnqueueJob {
+        target: None,
+        ..order("P-9", "journal", Method::Straighten, "0.7490..0.7502")
+    };
+    let finish = |tag: &str, fencing_token, run_out: Option<&str>| FinishJob {
+        claim: OnClaim { tag: tag.to_owned(), fencing_token },
+        readings: read("journal", "M-07", line),
+        override_reason: String::new(),
+        location_code: None,
+        run_out_tir: run_out.map(|text| length(text, Unit::Inch)),
+    };
+    for (run_out, outcome) in [("0.0080", JobOutcome::ForDecision), ("0.0020", JobOutcome::ToStock)]
+    {
+        let (job, _) = act!(shop, reconditioning::enqueue_job, straighten()).unwrap();
+        let tag = job.job.tag;
+        let next = ClaimJob { tag: Some(tag.clone()), machine: None, lease: HOUR };
+        let (_, token) = act!(shop, reconditioning::claim_job, next).unwrap();
+        let missing = act!(shop, reconditioning::finish_job, finish(&tag, token, None));
+        invalid(missing, "run_out", "was straightened: measure the run-out between centres");
+        let finish = finish(&tag, token, Some(run_out));
+        let done = act!(shop, reconditioning::finish_job, finish).unwrap();
+        assert_eq!(done.job.job.outcome, Some(outcome), "{:?}", done.notes);
+        assert_eq!(done.job.operations[0].note, format!("run-out {run_out} in"));
+        if outcome == JobOutcome::ForDecision {
+            assert!(done.notes[0].contains("bent still"), "{:?}", done.notes);
+            let accepted = act!(shop, stock::accept_piece, crate::shop::accept("P-9", ""));
+            forbidden(accepted, "NOT_FOR_REUSE", &["was rejected at straighten: run out"]);
+        }
+        shop.assert_sound().await;
+    }
+    let (_, size) = &look!(shop, stock::get_piece, "P-9").unwrap().sizes[0];
+    assert_eq!(size.round, 0, "no size was changed");
+    shop.close().await;
+}
+
+/// Method: a shaft with good sizes is rejected for a crack: neither accepted nor decided for reuse
+/// until a person says why.
+async fn what_was_rejected_for_a_crack_is_no_stock(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    shop.measure_well("P-1").await;
+    let polish =
+        EnqueueJob { target: None, ..order("P-1", "journal", Method::Polish, "0.9270..0.9280") };
+    let (job, _) = act!(shop, reconditioning::enqueue_job, polish).unwrap();
+    let next = ClaimJob { tag: Some(job.job.tag.clone()), machine: None, lease: HOUR };
+    let (_, fencing_token) = act!(shop, reconditioning::claim_job, next).unwrap();
+    let claim = OnClaim { tag: job.job.tag, fencing_token };
+    let (reason, note) = (RejectReason::Crack, String::new());
+    act!(shop, reconditioning::reject_operation, RejectOperation { claim, reason, note }).unwrap();
+    shop.measure_well("P-1").await;
+    let accepted = act!(shop, stock::accept_piece, crate::shop::accept("P-1", ""));
+    forbidden(accepted, "NOT_FOR_REUSE", &["J-1 was rejected at polish: crack"]);
+    let sure = crate::shop::accept("P-1", "tested again by a qualified person: no crack");
+    act!(shop, stock::accept_piece, sure).unwrap();
+    shop.close().await;
+}
+
+/// Method: tokens are small numbers, so a slip in the number of the job hits another's claim.
+async fn a_claim_is_not_ended_by_another_person(db: TestDb) {
+    let shop = Shop::stocked(&db).await;
+    let polish =
+        EnqueueJob { target: None, ..order("P-1", "journal", Method::Polish, "0.9270..0.9280") };
+    let (job, _) = act!(shop, reconditioning::enqueue_job, polish).unwrap();
+    let next = ClaimJob { tag: Some(job.job.tag.clone()), machine: None, lease: HOUR };
+    let (_, fencing_token) = act!(shop, reconditioning::claim_job, next).unwrap();
+    let on = OnClaim { tag: job.job.tag, fencing_token };
+    let bob = shop.as_person("Bob");
+    let slip = act!(bob, reconditioning::start_operation, on.clone());
+    forbidden(slip, "CLAIMED", &["who takes it over claims it"]);
+    act!(shop, reconditioning::start_operation, on).unwrap();
     shop.close().await;
 }

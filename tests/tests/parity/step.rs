@@ -292,6 +292,7 @@ impl Step {
                     readings,
                     override_reason,
                     location_code: self.place(self.other),
+                    run_out: None,
                 };
                 shown(queue.finish_job(request).await)
             }

@@ -223,6 +223,10 @@ impl Bench<'_> {
                     let text = format!("{what} has a limit but was not measured");
                     trial.doubt(DoubtCode::Form, text);
                 }
+                (Some(measured), None) if what == "run-out" && measured > Length::ZERO => {
+                    let text = "run-out has no limit: set straighten_from in the policy";
+                    trial.doubt(DoubtCode::RunOut, text);
+                }
                 _ => {}
             }
         }

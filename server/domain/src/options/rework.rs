@@ -101,7 +101,7 @@ impl Bench<'_> {
                 let text = format!("hardness is not known: allowed to {most}");
                 trial.doubt(DoubtCode::Hardness, text);
             }
-            (None, None) if entry.bake.is_some() => {
+            (None, None) if entry.bake.is_some() && self.worn.may_be_steel() => {
                 let text = "hardness is not known: the bake after plating is taken as needed";
                 trial.doubt(DoubtCode::Hardness, text);
             }
@@ -146,7 +146,7 @@ impl Bench<'_> {
     pub(super) fn stepped_key(&self) -> Trial {
         let mut trial = Trial::new(Repair::SteppedKey);
         let worn = self.worn;
-        let over = worn.depth(worn.nominal, worn.most_worn());
+        let over = worn.depth(worn.new_nominal, worn.most_worn());
         // The key is made to the keyseat, which stays as it is.
         let doubt = worn.expanded_uncertainty;
         let limits = Limits { lower: worn.smallest - doubt, upper: worn.largest + doubt };

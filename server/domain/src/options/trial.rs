@@ -157,7 +157,7 @@ impl Bench<'_> {
 
     /// The doubts of anything that is ground or cut.
     pub(super) fn doubt_cut(&self, trial: &mut Trial) {
-        if self.worn.run_out_tir.is_none() {
+        if self.worn.run_out_tir.is_none() && self.worn.side() == Side::External {
             let text = "run-out was not measured and is taken as none: check it between centres, \
                         it counts as much as wear";
             trial.doubt(DoubtCode::RunOut, text);

@@ -7,6 +7,7 @@ use crate::money::Money;
 use crate::policy::{FeatureUse, Hrc, ShaftEnd, StepSystem};
 use crate::state::{BuiltUp, ScrapReason};
 use crate::strength::{AllowableShear, ShockFactors, Torque};
+use crate::temperature::Material;
 use crate::units::Length;
 
 /// A worn feature: what was measured, what its part has to bear, and what another would cost.
@@ -54,6 +55,8 @@ pub struct WornFeature {
     pub built_up: BuiltUp,
     /// Hardness.
     pub hardness: Option<Hrc>,
+    /// What it is made of.
+    pub material: Option<Material>,
     /// Which end of the shaft it is at.
     pub end: Option<ShaftEnd>,
     /// Whether a keyway or thread runs through the place.
@@ -167,6 +170,7 @@ impl WornFeature {
             score_depth_per_side: None,
             built_up: BuiltUp::Unknown,
             hardness: None,
+            material: None,
             end: None,
             has_keyway: false,
             demand: StrengthDemand {
@@ -179,6 +183,11 @@ impl WornFeature {
             replacement: Replacement::default(),
             steps: StepSystem::Inch,
         })
+    }
+
+    /// Whether it may be a steel: only steel is made brittle by hydrogen.
+    pub(crate) fn may_be_steel(&self) -> bool {
+        self.material.is_none_or(|material| material == Material::Steel)
     }
 
     /// What it is used for; nothing for a place that is never reworked.

@@ -94,10 +94,16 @@ impl Route<'_> {
         let unit = self.work.unit;
         let change = change.map(Amount::on_diameter);
         let mut text = kind.as_str().replace('_', " ");
-        if let (Some(from), Some(to)) = (from, to) {
-            let [from, lower, upper] = [from, to.lower, to.upper].map(|one| one.display_in(unit));
+        if let Some(to) = to {
+            let [lower, upper] = [to.lower, to.upper].map(|one| one.display_in(unit));
             let to = if lower == upper { upper } else { format!("{lower} to {upper}") };
-            text = format!("{text} from {from} to {to}");
+            text = match from {
+                Some(from) => format!("{text} from {} to {to}", from.display_in(unit)),
+                None if kind == OperationKind::FitKey => {
+                    format!("make a stepped key to the keyseat, which reads {to}, and fit it")
+                }
+                None => format!("{text} to {to}"),
+            };
         }
         if let Some(change) = change {
             text = format!("{text}, at most {}", change.words(unit));
@@ -125,7 +131,7 @@ impl Route<'_> {
             to,
             change,
             minutes: self.work.policy.operation(kind).and_then(|entry| entry.minutes),
-            cautions: cautions(kind, change.is_some()),
+            cautions: cautions(kind, self.is_shaft(), change.is_some()),
             text,
         });
     }
@@ -134,8 +140,13 @@ impl Route<'_> {
     fn prepare(&mut self) {
         self.add(Step::bare(OperationKind::Clean, Machine::Wash));
         self.add(Step::bare(OperationKind::CrackTest, Machine::InspectionBench));
-        if straightened_to(self.work.worn, self.work.policy).is_some() {
+        if let Some(left) = straightened_to(self.work.worn, self.work.policy) {
             self.add(Step::bare(OperationKind::Straighten, Machine::Press));
+            let bent = self.work.worn.run_out_tir.unwrap_or_default();
+            let [bent, left] = [bent, left].map(|one| one.display_in(self.work.unit));
+            if let Some(straighten) = self.operations.last_mut() {
+                straighten.text = format!("straighten: run-out {bent}, to {left} or less");
+            }
         }
     }
 
@@ -205,7 +216,10 @@ impl Route<'_> {
             self.add(Step::bare(OperationKind::ReturnInspect, Machine::InspectionBench));
         }
         self.finish_round_from(raised);
-        if !matches!(entry.method, BuildMethod::HardChrome | BuildMethod::SelectivePlating) {
+        let is_heavy =
+            !matches!(entry.method, BuildMethod::HardChrome | BuildMethod::SelectivePlating);
+        // A housing does not turn.
+        if is_heavy && self.work.worn.kind != FeatureKind::HousingBore {
             self.add(Step::bare(OperationKind::Balance, Machine::BalancingStand));
         }
     }
@@ -234,6 +248,7 @@ impl Route<'_> {
         }
         let hardness = self.work.worn.hardness;
         if let Some(bake) = &entry.bake
+            && self.work.worn.may_be_steel()
             && hardness.is_none_or(|hardness| hardness >= bake.from)
         {
             let step = Step::bare(OperationKind::Bake, Machine::Oven);
@@ -256,14 +271,15 @@ impl Route<'_> {
     }
 }
 
-fn cautions(kind: OperationKind, changes_size: bool) -> Vec<WorkCaution> {
+fn cautions(kind: OperationKind, is_shaft: bool, changes_size: bool) -> Vec<WorkCaution> {
     use OperationKind::*;
     let own: &[WorkCaution] = match kind {
         Clean => &[WorkCaution::Solvents],
         CrackTest => &[WorkCaution::Cracks],
         Straighten => &[WorkCaution::Pressing, WorkCaution::Cracks],
         Strip => &[WorkCaution::Plating],
-        Undercut | FinishGrind => &[WorkCaution::Grinding, WorkCaution::Fillet],
+        Undercut | FinishGrind if is_shaft => &[WorkCaution::Grinding, WorkCaution::Fillet],
+        Undercut | FinishGrind => &[WorkCaution::Grinding],
         Polish | FinishBore | CutKeyseat => &[WorkCaution::Grinding],
         Plate | BuildUp => &[WorkCaution::Plating],
         Spray => &[WorkCaution::Spraying],

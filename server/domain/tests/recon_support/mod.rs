@@ -39,6 +39,7 @@ pub(crate) fn journal(smallest: &str) -> WornFeature {
         run_out_tir: Some(Length::ZERO),
         score_depth_per_side: None,
         built_up: BuiltUp::No,
+        material: None,
         hardness: Some(Hrc::from_tenths(250).unwrap()),
         end: Some(ShaftEnd::OppositeDrive),
         has_keyway: false,

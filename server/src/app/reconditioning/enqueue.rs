@@ -11,7 +11,7 @@ use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::item::{FeatureKind, Limits, Side};
-use tenths_domain::route::{sent_out, single};
+use tenths_domain::route::{Amount, Operation, sent_out, single};
 use tenths_domain::state::Method;
 use tenths_domain::units::Unit;
 use tenths_storage::{ItemFeature, Piece, PieceSize};
@@ -80,6 +80,7 @@ pub async fn enqueue_job(
         true => sent_out(order.method, kind, order.target),
         false => vec![single(order.method, kind, order.target)],
     };
+    let route = route.into_iter().map(|one| with_amounts(one, feature, &size)).collect();
     let new = NewJob {
         piece: piece.id,
         feature: feature.id,
@@ -87,9 +88,10 @@ pub async fn enqueue_job(
         target: order.target,
         target_unit: order.target_unit,
         reason,
-        due_at: order.due_at,
+        // What a rebuild waits for is due when the rebuild is.
+        due_at: order.due_at.or(rebuild.as_ref().and_then(|rebuild| rebuild.due_at)),
         rework_of: None,
-        rebuild,
+        rebuild: rebuild.map(|rebuild| rebuild.id),
         value_minor: None,
         policy_version: None,
         route,
@@ -98,6 +100,19 @@ pub async fn enqueue_job(
     let mut cautions = cautions(order.method);
     cautions.extend(lean_clean_up(&size, &policy, order));
     Ok((view.job(job).await?, cautions))
+}
+
+/// The operation with what it takes off or puts on at most, where the place was read.
+fn with_amounts(operation: Operation, feature: &ItemFeature, size: &PieceSize) -> Operation {
+    let fullest = match feature.feature.kind.side() {
+        Side::External => size.max,
+        Side::Internal => size.min,
+    };
+    let (Some(from), Some(to)) = (fullest, operation.to) else { return operation };
+    let most = (from - to.lower).abs().max((from - to.upper).abs());
+    let is_round = feature.feature.kind != FeatureKind::Keyseat;
+    let change = Some(Amount::on_diameter(most)).filter(|_| is_round);
+    Operation { from: Some(from), change, ..operation }
 }
 
 /// What the latest assessment of the feature itself says against it.

@@ -2,11 +2,13 @@
 
 use super::end::end;
 use super::rework::{rework, still_to_cut};
+use super::straight::run_out;
 use super::{OnClaim, claimed, current, piece_of};
 use crate::app::act::Act;
 use crate::app::error::Error;
 use crate::app::judging::{Judging, Manner, decide, effective_feature, proposed};
 use crate::app::measuring::{NewReadings, Taken, Taking};
+use crate::app::policies;
 use crate::app::repairs::best_in_words;
 use crate::app::stock::{check_step, relocate, write_off};
 use crate::app::views::{AssessmentView, JobView};
@@ -15,6 +17,7 @@ use tenths_domain::state::{
     BuiltUp, JobOutcome, Method, OperationState, PieceCondition, PieceState, RejectReason,
     ScrapReason,
 };
+use tenths_domain::units::Length;
 use tenths_storage::{Assessment, Item, ItemFeature, Job, JobOperation, Piece};
 
 /// Finishes a job by re-measuring.
@@ -28,6 +31,8 @@ pub struct FinishJob {
     pub override_reason: String,
     /// Where the piece goes if it goes into stock.
     pub location_code: Option<String>,
+    /// The run-out between centres after the work; of a shaft that was straightened it must be given.
+    pub run_out_tir: Option<Length>,
 }
 
 /// Ends a job by scrapping its piece.
@@ -67,17 +72,20 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let feature = own_feature(&item, &job, &order.readings.feature)?;
     let mut route = act.tx.operations_of([job.id]).await?;
     check_last(&job, &route)?;
+    let run_out = run_out(&job, &mut route, &policies::in_force(view).await?, order)?;
     let assessment = remeasure(act, &job, &mut piece, &item, feature, order).await?;
     check_measured(&job, feature, &assessment)?;
     let proposal = proposed(view, &piece, &item).await?;
     let outcome = match assessment.record.disposition {
+        _ if run_out.still_bent.is_some() => JobOutcome::ForDecision,
         Disposition::Reuse if proposal.allows_reuse => JobOutcome::ToStock,
         Disposition::Recondition if can_rework(&job, feature, &assessment) => JobOutcome::Rework,
         _ => JobOutcome::ForDecision,
     };
     let mut notes = Vec::new();
     if outcome == JobOutcome::ForDecision {
-        notes.push(format!("not put into stock: {}", proposal.why));
+        let why = run_out.still_bent.as_ref().unwrap_or(&proposal.why);
+        notes.push(format!("not put into stock: {why}"));
         notes.extend(what_is_left(act, &piece, feature, &assessment).await?);
     }
     settle_piece(act, &mut piece, &job, outcome, order.location_code.as_deref()).await?;
@@ -87,7 +95,7 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
         Disposition::Recondition | Disposition::Scrap => Some(false),
         Disposition::HoldForDecision => None,
     };
-    settle_route(act, &job, &mut route, passed);
+    settle_route(act, &job, &mut route, passed, &run_out.said);
     end(act, &mut job, &mut route, outcome).await?;
     let rework = match outcome {
         JobOutcome::Rework => Some(rework(act, &job, feature, &assessment.record, route).await?),
@@ -194,10 +202,22 @@ async fn settle_piece(
 /// The re-measurement is done. It judges the work before it: where the size is not good the operation
 /// that made it failed, and a vendor's work that no inspection of its own judged passed or failed
 /// with it. Where it does not say, nothing is known.
-fn settle_route(act: &Act<'_>, job: &Job, route: &mut [JobOperation], passed: Option<bool>) {
+fn settle_route(
+    act: &Act<'_>,
+    job: &Job,
+    route: &mut [JobOperation],
+    passed: Option<bool>,
+    note: &str,
+) {
     let at = job.current.as_ref().map_or(0, |current| current.position);
     for operation in route.iter_mut().filter(|operation| operation.position == at) {
-        super::operate::done(operation, act, None);
+        if operation.state == OperationState::Rejected {
+            super::operate::stop_clock(operation, act.now);
+            operation.finished_at = Some(act.now);
+        } else {
+            super::operate::done(operation, act, None);
+            note.clone_into(&mut operation.note);
+        }
         act.person.clone_into(&mut operation.worker);
     }
     let is_work = |one: &JobOperation| one.state == OperationState::Done && !one.kind.judges();
@@ -228,8 +248,14 @@ fn own_feature<'i>(item: &'i Item, job: &Job, named: &str) -> Result<&'i ItemFea
 /// Whether the same work can still reach the size: what was ground or honed away too far does not
 /// come back by grinding or honing.
 fn can_rework(job: &Job, feature: &ItemFeature, assessment: &Assessment) -> bool {
-    let removes = matches!(job.method, Method::Regrind | Method::Polish | Method::Hone);
-    !removes || still_to_cut(feature, &assessment.record)
+    match job.method {
+        Method::Regrind | Method::Polish | Method::Hone => {
+            still_to_cut(feature, &assessment.record)
+        }
+        // It changes no size.
+        Method::Straighten => false,
+        Method::BuildUp | Method::Sleeve | Method::FitKey | Method::CutKeyseat => true,
+    }
 }
 
 /// Starts a new round, records the readings in it, and judges the feature by its finished size.
@@ -243,7 +269,11 @@ async fn remeasure(
 ) -> Result<Assessment, Error> {
     let built_up = job.method.adds_metal();
     let mut size = act.tx.piece_size(piece.id, feature.id).await?;
-    size.round += 1;
+    // Straightening changes no size: what was read before stands beside what is read now, and a wear
+    // limit goes on governing.
+    if job.method != Method::Straighten {
+        size.round += 1;
+    }
     if job.target.is_some() || built_up {
         // Built back to the item's own limits, unless another size was asked for.
         size.target = job.target;

@@ -9,9 +9,11 @@ mod end;
 mod enqueue;
 mod finish;
 mod operate;
+mod rejected;
 mod rework;
 mod send_outs;
 mod start;
+mod straight;
 mod target;
 
 pub use claim::{ClaimJob, RenewClaim, claim_job, release_claim, renew_claim};
@@ -21,6 +23,7 @@ pub use operate::{
     FinishOperation, RejectOperation, finish_operation, pause_operation, reject_operation,
     start_operation,
 };
+pub(crate) use rejected::{Rejected, rejected};
 pub use send_outs::{
     CreateSendOut, ReturnSendOut, ReturnedLine, SendOutsFilter, create_send_out, list_send_outs,
     return_send_out,
@@ -119,6 +122,15 @@ async fn claimed(act: &Act<'_>, claim: &OnClaim) -> Result<Job, Error> {
         return Err(Error::forbidden("AWAY", job.tag, description));
     }
     if job.is_claimed_at(act.now) && job.fencing_token == claim.fencing_token {
+        if job.worker != act.person {
+            // Tokens are small numbers: a slip in the job's would end another's work.
+            let description = format!(
+                "job {} is claimed by {}: who takes it over claims it, once that is released or \
+                 its lease has ended",
+                job.tag, job.worker
+            );
+            return Err(Error::forbidden("CLAIMED", job.tag, description));
+        }
         return Ok(job);
     }
     let description = format!(

@@ -13,7 +13,7 @@ use tenths_domain::plan::LaterOperation;
 use tenths_domain::route::Operation;
 use tenths_domain::state::{JobState, Method, PieceState, RebuildState};
 use tenths_domain::units::Unit;
-use tenths_storage::{CurrentOperation, Item, Job, Piece};
+use tenths_storage::{CurrentOperation, Item, Job, Piece, Rebuild};
 
 /// A job to be opened.
 #[derive(Clone, Debug)]
@@ -104,14 +104,14 @@ pub(crate) fn check_due(act: &Act<'_>, field: &str, due_at: Option<i64>) -> Resu
 pub(crate) async fn waiting_rebuild(
     act: &Act<'_>,
     tag: Option<&str>,
-) -> Result<Option<RebuildId>, Error> {
+) -> Result<Option<Rebuild>, Error> {
     let Some(tag) = tag else { return Ok(None) };
     let rebuild = act.view().find_rebuild(tag).await?;
     if rebuild.state != RebuildState::Open {
         let description = format!("rebuild {tag} is {}: it waits for no piece", rebuild.state);
         return Err(Error::forbidden("REBUILD_CLOSED", tag, description));
     }
-    Ok(Some(rebuild.id))
+    Ok(Some(rebuild))
 }
 
 /// Opens a job; it waits for its first operation.

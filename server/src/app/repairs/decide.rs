@@ -8,7 +8,7 @@ use crate::app::error::{Error, Obstacle, check_etag};
 use crate::app::judging::{decide, proposed};
 use crate::app::policies;
 use crate::app::reconditioning::{
-    NewJob, bring_into_work, check_due, check_workable, start_job, waiting_rebuild,
+    NewJob, bring_into_work, check_due, check_workable, rejected, start_job, waiting_rebuild,
 };
 use crate::app::stock::{check_step, relocate, write_off};
 use crate::app::views::{JobView, PieceView};
@@ -183,7 +183,8 @@ async fn reuse(
     let proposal = proposed(view, piece, &found.item).await?;
     let own = &found.feature.feature.name;
     // What was never assessed rests on the proposal alone; what was assessed otherwise needs a reason.
-    let is_against = proposal.disposition.is_some_and(|one| one != Disposition::Reuse);
+    let is_against = proposal.disposition.is_some_and(|one| one != Disposition::Reuse)
+        || rejected(view, piece).await?.is_some();
     let doubt = proposal.lacking.iter().find(|(feature, _)| feature == own);
     if let Some((_, why)) = doubt.filter(|_| is_against && order.reason.is_empty()) {
         let problem = format!("it is empty; {why}: say why it is reused all the same");
@@ -249,6 +250,7 @@ async fn work(
     }
     let place = order.location_code.as_deref();
     bring_into_work(act, piece, proposal.disposition, &reason, place).await?;
+    let rebuild = waiting_rebuild(act, order.rebuild_tag.as_deref()).await?;
     let new = NewJob {
         piece: piece.id,
         feature: found.feature.id,
@@ -256,9 +258,9 @@ async fn work(
         target,
         target_unit: found.unit,
         reason,
-        due_at: order.due_at,
+        due_at: order.due_at.or(rebuild.as_ref().and_then(|rebuild| rebuild.due_at)),
         rework_of: None,
-        rebuild: waiting_rebuild(act, order.rebuild_tag.as_deref()).await?,
+        rebuild: rebuild.map(|rebuild| rebuild.id),
         value_minor: None,
         policy_version: Some(found.policy.version),
         route: option.operations.clone(),

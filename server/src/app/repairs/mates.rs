@@ -52,9 +52,11 @@ impl<'a> MateSearch<'a> {
     pub(super) fn words(&self) -> String {
         let by = self.requirement.source();
         let kind = self.sought.as_str().replace('_', " ");
-        format!(
-            "mates are free {kind}s in stock that fit the finished size, or fit after reaming: {by}"
-        )
+        let reamed = match self.sought {
+            ItemKind::Bushing => ", or fit after reaming",
+            _ => "",
+        };
+        format!("mates are free {kind}s in stock that fit the finished size{reamed}: {by}")
     }
 
     /// How many are free and fit anywhere within the finished size's limits.

@@ -4,6 +4,8 @@ use crate::app::act::View;
 use crate::app::error::Error;
 use crate::app::judging::{Judging, check_reference, effective_feature, shown_unit, standing};
 use crate::app::lookup::feature_of;
+use crate::app::reconditioning::{Rejected, rejected};
+use crate::app::stock::place_of;
 use tenths_domain::fit::{CloseIn, Requirement};
 use tenths_domain::item::{Feature, FeatureKind, Limits, Side};
 use tenths_domain::options::{Replacement, StrengthDemand, WornFeature};
@@ -106,6 +108,7 @@ pub(super) async fn look(
     policy: Policy,
 ) -> Result<Worn, Error> {
     let piece = view.find_piece(&asked.piece_tag).await?;
+    place_of(&piece)?;
     let item = view.item_of(&piece).await?;
     let feature = feature_of(&item, &asked.feature)?.clone();
     check_use(&feature.feature, &asked.details)?;
@@ -127,12 +130,14 @@ pub(super) async fn look(
         is_reground: size.target.is_some(),
         readings: &readings,
     };
-    let worn = worn_feature(&judging, asked, feature.nominal_unit)?;
+    let rejected = rejected(view, &piece).await?;
+    let mut worn = worn_feature(&judging, &item, asked, feature.nominal_unit)?;
+    worn.condemned = worn.condemned.or(rejected.as_ref().and_then(Rejected::condemns));
     let worn = reground(worn, &feature.feature, &size);
     let unit = asked.text_unit.unwrap_or_else(|| shown_unit(&readings));
     let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
     let policy = after_rework(policy, own, &size);
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = rejected.map(|found| found.words).into_iter().collect();
     if worn.undersize > Length::ZERO {
         let undersize = worn.undersize.display_in(unit);
         notes.push(format!("ground {undersize} undersize before: the steps beyond that are left"));
@@ -231,6 +236,7 @@ fn check_sense(feature: &ItemFeature, details: &WornDetails) -> Result<(), Error
 
 fn worn_feature(
     judging: &Judging<'_>,
+    item: &Item,
     asked: &AskedRepairs,
     nominal_unit: Unit,
 ) -> Result<WornFeature, Error> {
@@ -250,6 +256,7 @@ fn worn_feature(
         score_depth_per_side: details.score_depth_per_side,
         built_up: judging.piece.built_up,
         hardness: details.hardness.or_else(|| Hrc::parse(&judging.piece.hardness).ok()),
+        material: judging.piece.material.or(item.material),
         end: details.end,
         has_keyway: details.has_keyway,
         demand: StrengthDemand {
@@ -288,11 +295,24 @@ fn reground(worn: WornFeature, own: &Feature, size: &PieceSize) -> WornFeature {
         Side::External => new_limits.map_or(own.nominal, |new| new.upper) - target.upper,
         Side::Internal => target.lower - new_limits.map_or(own.nominal, |new| new.lower),
     };
+    let is_keyseat = own.kind == FeatureKind::Keyseat;
     WornFeature {
         new_limits,
-        new_nominal: own.nominal,
-        undersize: undersize.max(Length::ZERO),
+        new_nominal: if is_keyseat { key_width(own, target, new_limits) } else { own.nominal },
+        undersize: Some(undersize)
+            .filter(|undersize| *undersize > Length::ZERO && !is_keyseat)
+            .unwrap_or_default(),
         ..worn
+    }
+}
+
+/// The width of the key that a keyseat takes: one that was cut wider kept its tolerance, one that got
+/// a stepped key has the size that it was worn to and still the key that it had.
+fn key_width(own: &Feature, target: Limits, new: Option<Limits>) -> Length {
+    let width = |limits: Limits| limits.upper - limits.lower;
+    match new.filter(|new| width(*new) == width(target)) {
+        Some(new) => own.nominal + (target.lower - new.lower),
+        None => own.nominal,
     }
 }
 

@@ -264,7 +264,7 @@ pub(crate) async fn check_not_away(act: &Act<'_>, piece: &Piece) -> Result<(), E
     match act.tx.open_job_of(piece.id).await? {
         Some(job) if job.state == JobState::Away => {
             let description = format!(
-                "piece {} is away in job {}: return it from its send-out",
+                "piece {} is away in job {}: return it from its send-out, or as short",
                 piece.tag, job.tag
             );
             Err(Error::forbidden("AWAY", piece.tag.clone(), description))
@@ -336,6 +336,7 @@ pub async fn scrap_piece(act: &Act<'_>, order: &ScrapPiece) -> Result<PieceView,
     check_etag("piece", &piece.tag, piece.revision, order.etag)?;
     check_step(&piece, PieceState::Scrapped, "scrapped")?;
     check_not_held(act, &piece).await?;
+    check_not_away(act, &piece).await?;
     if let Some(job) = act.tx.open_job_of(piece.id).await? {
         let description =
             format!("piece {} is in job {}: end the job by scrapping", piece.tag, job.tag);

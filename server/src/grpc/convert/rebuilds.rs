@@ -188,10 +188,13 @@ pub fn rebuild(view: RebuildView) -> pb::Rebuild {
 }
 
 /// A closed rebuild outward.
-pub fn closed((view, released): (RebuildView, Vec<ReservationView>)) -> pb::CloseRebuildResponse {
+pub fn closed(
+    (view, released, notes): (RebuildView, Vec<ReservationView>, Vec<String>),
+) -> pb::CloseRebuildResponse {
     pb::CloseRebuildResponse {
         rebuild: Some(rebuild(view)),
         released: released.into_iter().map(reservation).collect(),
+        notes,
     }
 }
 

@@ -108,9 +108,11 @@ pub fn finish_job(wire: &pb::FinishJobRequest) -> Parsed<FinishJob> {
     let parsed = readings_in(&mut check, wire.readings.as_ref(), false);
     let override_reason = check.optional_text("override_reason", &wire.override_reason, TEXT_MAX);
     let location_code = check.optional_tag("location_code", &wire.location_code);
+    let run_out = check.optional_amount("run_out", wire.run_out.as_ref());
+    let run_out_tir = run_out.map(|entry| entry.length);
     let Some(readings) = parsed else { return Err(check.into_error()) };
     check.finish()?;
-    Ok((request, FinishJob { claim, readings, override_reason, location_code }))
+    Ok((request, FinishJob { claim, readings, override_reason, location_code, run_out_tir }))
 }
 
 /// A job's piece to be scrapped.

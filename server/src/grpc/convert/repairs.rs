@@ -423,5 +423,6 @@ pub fn decision(view: DecisionView) -> pb::RepairDecision {
         person: decision.person,
         time: Some(time(decision.created_at)),
         job_tag,
+        details: pb::WornDetails::decode(decision.details.as_slice()).ok(),
     }
 }

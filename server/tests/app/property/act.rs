@@ -294,6 +294,7 @@ async fn recondition(act: &Act<'_>, op: &Op) -> Result<String, Error> {
                 readings: if *number % 5 == 4 { line(*number) } else { own(line(*number % 4)) },
                 override_reason: kept(*keep),
                 location_code: None,
+                run_out_tir: None,
             };
             said!(reconditioning::finish_job, act, order)
         }
