@@ -41,7 +41,10 @@ impl Traveler<'_> {
             format!("<h1>{}</h1>\n", escaped(&title)),
             pairs(&self.heading()),
             format!("<h2>Size</h2>\n{}", pairs(&self.sizes())),
-            format!("<p class=\"mind\">{}</p>\n", escaped(PER_SIDE)),
+            match self.is_width() {
+                true => String::new(),
+                false => format!("<p class=\"mind\">{}</p>\n", escaped(PER_SIDE)),
+            },
             self.operations(),
             self.after(),
             format!("<p class=\"basis\">{}</p>\n", escaped(BASIS)),
@@ -222,6 +225,9 @@ impl Traveler<'_> {
         ];
         let cells: Vec<&str> = cells.iter().map(String::as_str).collect();
         let mut said = vec![plan.text.clone()];
+        if !operation.note.is_empty() {
+            said.push(format!("Note: {}", operation.note));
+        }
         said.extend(plan.cautions.iter().map(|caution| format!("Caution: {caution}")));
         let said: Vec<String> = said.iter().map(|text| escaped(text)).collect();
         let beneath = said.join("<br>");

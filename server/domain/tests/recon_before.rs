@@ -99,3 +99,39 @@ fn a_bent_shaft_is_straightened_first() {
     let straight = answered(&journal("0.7450"), &Policy::common_practice());
     assert_eq!(codes(&option(&straight, "straighten"))[0], BlockCode::NotForThisPlace);
 }
+
+/// The uncertainty of a reading is no tolerance: after a stepped key the next width has the item's own,
+/// and wear is still counted from the key that it had.
+#[test]
+fn a_keyseat_with_a_stepped_key_keeps_its_own_tolerance_and_key() {
+    let limits = |lower: &str, upper: &str| Limits { lower: inch(lower), upper: inch(upper) };
+    let keyseat = WornFeature {
+        kind: FeatureKind::Keyseat,
+        nominal: inch("0.1288"),
+        new_nominal: inch("0.1250"),
+        limits: Some(limits("0.1288", "0.1292")),
+        new_limits: Some(limits("0.1250", "0.1270")),
+        smallest: inch("0.1310"),
+        largest: inch("0.1311"),
+        next_key_width: Some(inch("0.1875")),
+        ..journal("0.7490")
+    };
+    let answer = answered(&keyseat, &Policy::common_practice());
+    let target = option(&answer, "next_key_width").target.unwrap();
+    assert_eq!(target.limits, Some(limits("0.1875", "0.1895")));
+    // 0.0061 in over its key, and a stepped key serves to 0.005 in.
+    assert_eq!(codes(&option(&answer, "stepped_key")), [BlockCode::Worn]);
+    let cut = WornFeature {
+        nominal: inch("0.1875"),
+        new_nominal: inch("0.1875"),
+        limits: Some(limits("0.1875", "0.1895")),
+        smallest: inch("0.1899"),
+        largest: inch("0.1900"),
+        next_key_width: Some(inch("0.2500")),
+        ..keyseat
+    };
+    let answer = answered(&cut, &Policy::common_practice());
+    let target = option(&answer, "next_key_width").target.unwrap();
+    assert_eq!(target.limits, Some(limits("0.2500", "0.2520")));
+    assert!(option(&answer, "stepped_key").is_feasible());
+}

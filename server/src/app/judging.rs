@@ -12,7 +12,7 @@ use tenths_domain::disposition::{self, Disposition, Proposal};
 use tenths_domain::ids::FeatureId;
 use tenths_domain::item::{Feature, Side, Tolerance};
 use tenths_domain::measure::{self, Basis, ExpandedUncertainty, MeasureError, WearBasis};
-use tenths_domain::state::PieceCondition;
+use tenths_domain::state::{PieceCondition, PieceState};
 use tenths_domain::units::{Length, Unit};
 use tenths_domain::verdict::DecisionRule;
 use tenths_storage::{
@@ -390,7 +390,10 @@ pub(crate) async fn proposed(
             }
         }
     }
-    if let Some(found) = rejected(view, piece).await? {
+    // While a job is under way its end says what it mends.
+    if piece.state == PieceState::Inspection
+        && let Some(found) = rejected(view, piece, None).await?
+    {
         let feature = item.feature_by_id(found.feature);
         lacking
             .push((feature.map(|one| one.feature.name.clone()).unwrap_or_default(), found.words));

@@ -170,9 +170,8 @@ pub async fn close_rebuild(
     rebuild.state = order.state;
     act.tx.save_rebuild(&mut rebuild).await?;
     let waiting = act.tx.open_jobs_for(rebuild.id).await?;
-    let note = format!(
-        "{waiting} of the jobs in the queue were for it: they go on, without its value and due date"
-    );
+    let note =
+        format!("{waiting} of the jobs in the queue were for it: they go on, without its value");
     let notes = Some(note).filter(|_| waiting > 0);
     Ok((one(act.view(), rebuild).await?, released, notes.into_iter().collect()))
 }

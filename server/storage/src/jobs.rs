@@ -135,16 +135,16 @@ impl Tx {
         query.one(&self.inner).await?.map(job).transpose()
     }
 
-    /// The job of a piece that was queued last of those that have ended.
+    /// The jobs of a piece that have ended, the last first.
     ///
     /// # Errors
     /// As [`Tx::job_by_tag`].
-    pub async fn last_ended_job_of(&self, piece: PieceId) -> Result<Option<Job>, StorageError> {
+    pub async fn ended_jobs_of(&self, piece: PieceId) -> Result<Vec<Job>, StorageError> {
         let query = jobs::Entity::find()
             .filter(jobs::Column::PieceId.eq(piece.0))
             .filter(jobs::Column::State.eq(JobState::Done.as_str()))
             .order_by_desc(jobs::Column::Id);
-        query.one(&self.inner).await?.map(job).transpose()
+        query.all(&self.inner).await?.into_iter().map(job).collect()
     }
 
     /// How many jobs that have not ended wait for a rebuild's sake.

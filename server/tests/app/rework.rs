@@ -355,12 +355,21 @@ async fn what_was_rejected_for_a_crack_is_no_stock(db: TestDb) {
     let (_, fencing_token) = act!(shop, reconditioning::claim_job, next).unwrap();
     let claim = OnClaim { tag: job.job.tag, fencing_token };
     let (reason, note) = (RejectReason::Crack, String::new());
+    shop.pass(HOUR / 2);
     act!(shop, reconditioning::reject_operation, RejectOperation { claim, reason, note }).unwrap();
-    shop.measure_well("P-1").await;
+    // Other work that goes well does not mend it.
+    let regrind = order("P-1", "journal", Method::Regrind, "0.9270..0.9280");
+    let done = worked(&shop, regrind, "A0 0.9275 A90 0.9276").await.unwrap();
+    assert_eq!(done.job.job.outcome, Some(JobOutcome::ForDecision));
+    assert!(done.notes[0].contains("J-1 was rejected at polish: crack"), "{:?}", done.notes);
     let accepted = act!(shop, stock::accept_piece, crate::shop::accept("P-1", ""));
     forbidden(accepted, "NOT_FOR_REUSE", &["J-1 was rejected at polish: crack"]);
     let sure = crate::shop::accept("P-1", "tested again by a qualified person: no crack");
+    shop.pass(HOUR / 2);
     act!(shop, stock::accept_piece, sure).unwrap();
+    let again = order("P-1", "journal", Method::Regrind, "0.9260..0.9270");
+    let done = worked(&shop, again, "A0 0.9265 A90 0.9266").await.unwrap();
+    assert_eq!(done.job.job.outcome, Some(JobOutcome::ToStock), "{:?}", done.notes);
     shop.close().await;
 }
 

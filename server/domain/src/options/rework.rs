@@ -168,12 +168,19 @@ impl Bench<'_> {
 
     /// A keyseat of another width has the tolerance of the present one.
     fn target_of_width(&self, trial: &mut Trial, width: Length) -> Option<Target> {
-        let Some(own) = self.worn.limits else {
-            let text = "no tolerance is known for the new width: give the item limits of size";
-            trial.block(BlockCode::NoLimit, text);
-            return None;
+        let span = |limits: Limits| limits.upper - limits.lower;
+        let (own, nominal) = match (self.worn.new_limits, self.worn.limits) {
+            // A stepped key left it at the size that it was worn to: that is no tolerance.
+            (Some(new), Some(now)) if span(new) != span(now) => (new, self.worn.new_nominal),
+            (Some(_), Some(now)) => (now, self.worn.new_nominal),
+            (None, Some(now)) => (now, self.worn.nominal),
+            (_, None) => {
+                let text = "no tolerance is known for the new width: give the item limits of size";
+                trial.block(BlockCode::NoLimit, text);
+                return None;
+            }
         };
-        let wider = width - self.worn.nominal;
+        let wider = width - nominal;
         let limits = Limits { lower: own.lower + wider, upper: own.upper + wider };
         Some(Target { size: width, limits: Some(limits) })
     }

@@ -76,9 +76,12 @@ pub async fn enqueue_job(
     bring_into_work(act, &mut piece, proposal.disposition, &reason, place).await?;
     let rebuild = waiting_rebuild(act, order.rebuild_tag.as_deref()).await?;
     let kind = feature.feature.kind;
+    // What is built up goes back to its own size where no other is asked for.
+    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let to = order.target.or(own.filter(|_| order.method.adds_metal()));
     let route = match order.at_vendor {
-        true => sent_out(order.method, kind, order.target),
-        false => vec![single(order.method, kind, order.target)],
+        true => sent_out(order.method, kind, to),
+        false => vec![single(order.method, kind, to)],
     };
     let route = route.into_iter().map(|one| with_amounts(one, feature, &size)).collect();
     let new = NewJob {
@@ -148,6 +151,12 @@ fn check_method(feature: &ItemFeature, order: &EnqueueJob) -> Result<(), Error> 
         }
         (Method::FitKey | Method::CutKeyseat, other, _) if other != FeatureKind::Keyseat => {
             "only a keyseat is fitted with a key or cut wider"
+        }
+        (Method::Straighten, ..) if order.target.is_some() => {
+            "straightening changes no size: leave target_lower and target_upper out"
+        }
+        (Method::CutKeyseat, ..) if order.target.is_none() => {
+            "a keyseat is cut to a width: give target_lower and target_upper"
         }
         (Method::Regrind, ..) if order.target.is_none() => {
             "a regrind needs a finished size: give target_lower and target_upper"

@@ -1,12 +1,13 @@
 //! How a job ends: by re-measuring, or by scrapping its piece.
 
 use super::end::end;
+use super::rejected::{Work, rejected};
 use super::rework::{rework, still_to_cut};
 use super::straight::run_out;
 use super::{OnClaim, claimed, current, piece_of};
 use crate::app::act::Act;
 use crate::app::error::Error;
-use crate::app::judging::{Judging, Manner, decide, effective_feature, proposed};
+use crate::app::judging::{Judging, Manner, decide, effective_feature, proposed, standing};
 use crate::app::measuring::{NewReadings, Taken, Taking};
 use crate::app::policies;
 use crate::app::repairs::best_in_words;
@@ -76,15 +77,17 @@ pub async fn finish_job(act: &Act<'_>, order: &FinishJob) -> Result<FinishedJob,
     let assessment = remeasure(act, &job, &mut piece, &item, feature, order).await?;
     check_measured(&job, feature, &assessment)?;
     let proposal = proposed(view, &piece, &item).await?;
+    let hidden = rejected(view, &piece, Some(Work::of(&job, &route))).await?;
+    let held_back = run_out.still_bent.clone().or(hidden.map(|found| found.words));
     let outcome = match assessment.record.disposition {
-        _ if run_out.still_bent.is_some() => JobOutcome::ForDecision,
+        _ if held_back.is_some() => JobOutcome::ForDecision,
         Disposition::Reuse if proposal.allows_reuse => JobOutcome::ToStock,
         Disposition::Recondition if can_rework(&job, feature, &assessment) => JobOutcome::Rework,
         _ => JobOutcome::ForDecision,
     };
     let mut notes = Vec::new();
     if outcome == JobOutcome::ForDecision {
-        let why = run_out.still_bent.as_ref().unwrap_or(&proposal.why);
+        let why = held_back.as_ref().unwrap_or(&proposal.why);
         notes.push(format!("not put into stock: {why}"));
         notes.extend(what_is_left(act, &piece, feature, &assessment).await?);
     }
@@ -249,12 +252,12 @@ fn own_feature<'i>(item: &'i Item, job: &Job, named: &str) -> Result<&'i ItemFea
 /// come back by grinding or honing.
 fn can_rework(job: &Job, feature: &ItemFeature, assessment: &Assessment) -> bool {
     match job.method {
-        Method::Regrind | Method::Polish | Method::Hone => {
+        Method::Regrind | Method::Polish | Method::Hone | Method::CutKeyseat => {
             still_to_cut(feature, &assessment.record)
         }
-        // It changes no size.
-        Method::Straighten => false,
-        Method::BuildUp | Method::Sleeve | Method::FitKey | Method::CutKeyseat => true,
+        // They change no size.
+        Method::Straighten | Method::FitKey => false,
+        Method::BuildUp | Method::Sleeve => true,
     }
 }
 
@@ -284,6 +287,10 @@ async fn remeasure(
     let taking = Taking { piece, item, feature, built_up_since: built_up };
     let Taken { readings, .. } =
         taking.record(act, size.clone(), &order.readings, &order.override_reason).await?;
+    let readings = match job.method {
+        Method::Straighten => standing(act.tx.readings_of(piece.id, feature.id).await?, size.round),
+        _ => readings,
+    };
     let judged = effective_feature(&feature.feature, &size);
     let is_reground = size.target.is_some();
     let judging =

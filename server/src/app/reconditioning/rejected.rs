@@ -1,12 +1,14 @@
-//! What the last job of a piece was given up for: no reading of a size says it again.
+//! What a piece was given up for in a job: no reading of a size says it again.
 
 use crate::app::act::View;
 use crate::app::error::Error;
+use tenths_domain::disposition::Disposition;
 use tenths_domain::ids::FeatureId;
-use tenths_domain::state::{JobOutcome, PieceState, RejectReason, ScrapReason};
-use tenths_storage::Piece;
+use tenths_domain::route::OperationKind;
+use tenths_domain::state::{JobOutcome, Method, PieceState, RejectReason, ScrapReason};
+use tenths_storage::{Job, JobOperation, Piece};
 
-/// Why the last job of a piece was given up.
+/// Why a job of a piece was given up.
 pub(crate) struct Rejected {
     /// The feature that was worked on.
     pub(crate) feature: FeatureId,
@@ -17,39 +19,84 @@ pub(crate) struct Rejected {
 }
 
 impl Rejected {
-    /// The reason for which a part is condemned until a person says otherwise, if it is one.
+    /// The reason for which the part is condemned until a person says otherwise, if it is one.
     pub(crate) fn condemns(&self) -> Option<ScrapReason> {
-        match self.reason {
-            RejectReason::Crack => Some(ScrapReason::Crack),
-            RejectReason::Bent => Some(ScrapReason::Bent),
-            RejectReason::Corrosion => Some(ScrapReason::Corrosion),
-            _ => None,
+        (self.reason == RejectReason::Crack).then_some(ScrapReason::Crack)
+    }
+}
+
+/// Work that was done, as far as it can mend what a part was rejected for.
+pub(crate) struct Work {
+    method: Method,
+    is_straightened: bool,
+}
+
+impl Work {
+    /// The work of a job by its route.
+    pub(crate) fn of(job: &Job, route: &[JobOperation]) -> Self {
+        let is_straightened = route.iter().any(|one| one.kind == OperationKind::Straighten);
+        Work { method: job.method, is_straightened }
+    }
+
+    /// Whether it mends what a part was rejected for; a crack nothing mends.
+    fn mends(&self, reason: RejectReason) -> bool {
+        use Method::{BuildUp, Hone, Polish, Regrind, Sleeve};
+        let cuts = matches!(self.method, Regrind | Polish | Hone | BuildUp | Sleeve);
+        match reason {
+            RejectReason::Bent | RejectReason::RunOut => self.is_straightened,
+            RejectReason::PoorBond | RejectReason::TooThin | RejectReason::NotBaked => {
+                self.method.adds_metal()
+            }
+            RejectReason::GrindingBurn | RejectReason::Corrosion | RejectReason::Handling => cuts,
+            _ => false,
         }
     }
 }
 
-/// What a piece that waits for a decision was rejected for, where its sizes do not say it; nothing
-/// once a person has decided, or later work went well.
-pub(crate) async fn rejected(view: View<'_>, piece: &Piece) -> Result<Option<Rejected>, Error> {
+/// What a piece that is in no stock was rejected for, where its sizes do not say it: nothing once it
+/// was mended by later work, `under_way` counted, or a person has decided for reuse since.
+pub(crate) async fn rejected(
+    view: View<'_>,
+    piece: &Piece,
+    under_way: Option<Work>,
+) -> Result<Option<Rejected>, Error> {
+    if !matches!(piece.state, PieceState::Inspection | PieceState::Reconditioning) {
+        return Ok(None);
+    }
+    let decided = view.tx.decisions_on(piece.id).await?.into_iter();
+    let decided = decided.filter(|one| one.decided == Disposition::Reuse);
+    let decided = decided.map(|one| one.created_at).max();
+    let mut work: Vec<Work> = under_way.into_iter().collect();
+    for job in view.tx.ended_jobs_of(piece.id).await? {
+        if job.outcome == Some(JobOutcome::ToStock) {
+            break;
+        }
+        let route = view.tx.operations_of([job.id]).await?;
+        let found = route.iter().find_map(|one| Some((one, one.reject_reason?)));
+        let Some((operation, reason)) = found else {
+            work.push(Work::of(&job, &route));
+            continue;
+        };
+        let is_decided = decided.is_some_and(|at| operation.finished_at.is_some_and(|it| it < at));
+        if is_decided {
+            break;
+        }
+        if is_hidden(reason) && !work.iter().any(|work| work.mends(reason)) {
+            let words = format!("{} was rejected at {}: {reason}", job.tag, operation.kind);
+            let words = words.replace('_', " ");
+            return Ok(Some(Rejected { feature: job.feature, reason, words }));
+        }
+    }
+    Ok(None)
+}
+
+/// Whether no size says it.
+fn is_hidden(reason: RejectReason) -> bool {
     use RejectReason::{
         Bent, Corrosion, Crack, GrindingBurn, Handling, NotBaked, PoorBond, RunOut, TooThin,
     };
-    if piece.state != PieceState::Inspection {
-        return Ok(None);
-    }
-    let last = view.tx.last_ended_job_of(piece.id).await?;
-    let Some(job) = last.filter(|job| job.outcome == Some(JobOutcome::ForDecision)) else {
-        return Ok(None);
-    };
-    let route = view.tx.operations_of([job.id]).await?;
-    let found = route.into_iter().find_map(|one| Some((one.kind, one.reject_reason?)));
-    let serious = found.filter(|(_, reason)| {
-        let hidden =
-            [Bent, Corrosion, Crack, GrindingBurn, Handling, NotBaked, PoorBond, RunOut, TooThin];
-        hidden.contains(reason)
-    });
-    Ok(serious.map(|(kind, reason)| {
-        let words = format!("{} was rejected at {kind}: {reason}", job.tag).replace('_', " ");
-        Rejected { feature: job.feature, reason, words }
-    }))
+    matches!(
+        reason,
+        Bent | Corrosion | Crack | GrindingBurn | Handling | NotBaked | PoorBond | RunOut | TooThin
+    )
 }

@@ -43,7 +43,7 @@ pub(super) fn run_out(
     let said = format!("run-out {}", shown(run_out));
     let most = policy.straighten_from.as_ref().map(|noted| noted.value);
     let still_bent = most.filter(|most| run_out > *most).map(|most| {
-        format!("{said}, and the shop straightens from {} on: bent still", shown(most))
+        format!("{said}, and the shop straightens what is above {}: bent still", shown(most))
     });
     if let (Some(operation), true) = (straightened, still_bent.is_some()) {
         operation.state = OperationState::Rejected;

@@ -31,6 +31,17 @@ pub(super) fn check_target(
         );
         return Err(Error::forbidden("WILL_NOT_CLEAN_UP", piece.tag.clone(), description));
     }
+    if let (Method::Hone | Method::CutKeyseat, Side::Internal, Some(largest)) =
+        (order.method, feature.feature.kind.side(), size.max)
+        && target.upper < largest
+    {
+        let description = format!(
+            "{named} reads {} at its largest: no cutting makes it {}",
+            shown(largest),
+            shown(target.upper)
+        );
+        return Err(Error::forbidden("WILL_NOT_CLEAN_UP", piece.tag.clone(), description));
+    }
     if let Some(limit) = feature.feature.recondition_limit {
         let past = match feature.feature.kind.side() {
             Side::External => target.lower < limit,
@@ -49,12 +60,15 @@ pub(super) fn check_target(
     Ok(())
 }
 
-/// What its mate does not adjust to is finished within its own limits, whatever the work is called;
-/// only a keyseat is cut to another key.
+/// What its mate does not adjust to is finished within its own limits, whatever the work is called. A
+/// journal, a seal land, a keyseat and the bore of a bushing are made to suit.
 fn check_undersize(feature: &ItemFeature, target: Limits, order: &EnqueueJob) -> Result<(), Error> {
     let kind = feature.feature.kind;
-    let may = FeatureUse::of(kind).is_some_and(FeatureUse::may_go_undersize);
-    if may || kind == FeatureKind::Keyseat {
+    let is_fixed = matches!(
+        kind,
+        FeatureKind::RollingSeat | FeatureKind::HousingBore | FeatureKind::ShaftExtension
+    );
+    if !is_fixed {
         return Ok(());
     }
     let nominal = feature.feature.nominal;
@@ -96,7 +110,8 @@ pub(super) fn check_removal(
     };
     let shown = |length: Length| length.display_in(order.target_unit);
     let away = (nominal - target.lower).abs().max((target.upper - nominal).abs());
-    if away > Length::from_nm(nominal.nm() / 10) {
+    // The next wider key is more than that away.
+    if away > Length::from_nm(nominal.nm() / 10) && order.method != Method::CutKeyseat {
         let problem = format!(
             "{} is more than a tenth away from the size of {}, {}. Is the unit right, and the point?",
             shown(target.lower),

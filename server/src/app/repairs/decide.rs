@@ -184,7 +184,7 @@ async fn reuse(
     let own = &found.feature.feature.name;
     // What was never assessed rests on the proposal alone; what was assessed otherwise needs a reason.
     let is_against = proposal.disposition.is_some_and(|one| one != Disposition::Reuse)
-        || rejected(view, piece).await?.is_some();
+        || rejected(view, piece, None).await?.is_some();
     let doubt = proposal.lacking.iter().find(|(feature, _)| feature == own);
     if let Some((_, why)) = doubt.filter(|_| is_against && order.reason.is_empty()) {
         let problem = format!("it is empty; {why}: say why it is reused all the same");

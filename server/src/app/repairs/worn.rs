@@ -130,7 +130,7 @@ pub(super) async fn look(
         is_reground: size.target.is_some(),
         readings: &readings,
     };
-    let rejected = rejected(view, &piece).await?;
+    let rejected = rejected(view, &piece, None).await?;
     let mut worn = worn_feature(&judging, &item, asked, feature.nominal_unit)?;
     worn.condemned = worn.condemned.or(rejected.as_ref().and_then(Rejected::condemns));
     let worn = reground(worn, &feature.feature, &size);
