@@ -107,7 +107,7 @@ async fn what_its_mate_does_not_adjust_to_keeps_its_size(db: TestDb) {
         for method in methods {
             let refused =
                 act!(shop, reconditioning::enqueue_job, order(piece, place, *method, outside));
-            invalid(refused, "target", "is never finished to another size than its own");
+            invalid(refused, "target_lower", "is never finished to another size than its own");
         }
     }
     let within = order("P-1", "seat", Method::BuildUp, "30.002..30.011mm");
@@ -131,7 +131,7 @@ async fn no_more_comes_off_than_the_policy_allows(db: TestDb) {
     let slip = act!(shop, reconditioning::enqueue_job, slip);
     invalid(
         slip,
-        "target",
+        "target_lower",
         "9.3790 in is more than a tenth away from the size of journal, 0.9380 in",
     );
     let (_, cautions) = act!(shop, reconditioning::enqueue_job, regrind("0.9350..0.9360")).unwrap();

@@ -92,7 +92,7 @@ fn check_undersize(feature: &ItemFeature, target: Limits, order: &EnqueueJob) ->
         "a {kind} is never finished to another size than its own, its mate does not adjust: \
          {lower}..{upper}; allowed: within {allowed}"
     );
-    Err(Error::invalid("target", problem))
+    Err(Error::invalid("target_lower", problem))
 }
 
 /// What grinding or honing may take off in all, by the policy.
@@ -118,7 +118,7 @@ pub(super) fn check_removal(
             feature.feature.name,
             shown(nominal)
         );
-        return Err(Error::invalid("target", problem));
+        return Err(Error::invalid("target_lower", problem));
     }
     let entry = FeatureUse::of(kind).and_then(|used_as| policy.feature(used_as));
     let most = entry.and_then(|entry| entry.stock_removal_max.as_ref());
