@@ -322,10 +322,15 @@ fn postgres_options(url: &str, connections: u32) -> ConnectOptions {
     options
 }
 
+/// Connections live as long as the pool: sqlx 0.9 counts its idle ones after the fact, and where its
+/// reaper looks at the count just then it goes round for ever on one core (a count below zero). Without
+/// a lifetime there is no reaper; a connection that broke is found out when it is taken.
 fn common_options(options: &mut ConnectOptions, connections: u32) {
     options
         .max_connections(connections)
         .min_connections(1)
+        .idle_timeout(None::<Duration>)
+        .max_lifetime(None::<Duration>)
         .acquire_timeout(ACQUIRE_TIMEOUT)
         .sqlx_logging(false);
 }

@@ -2,6 +2,7 @@
 
 use crate::support::{Kind, TestDb};
 use sea_orm::{ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DbErr, Statement};
+use std::time::Duration;
 
 /// One connection.
 pub(crate) struct Raw {
@@ -14,6 +15,8 @@ impl Raw {
     pub(crate) async fn connect(db: &TestDb) -> Self {
         let mut options = ConnectOptions::new(db.url());
         options.max_connections(1).sqlx_logging(false);
+        // As the storage does, and for its reason.
+        options.idle_timeout(None::<Duration>).max_lifetime(None::<Duration>);
         let connection = Database::connect(options).await.unwrap();
         Raw { connection, kind: db.kind() }
     }
