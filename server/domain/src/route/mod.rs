@@ -11,7 +11,7 @@ mod caution;
 mod kind;
 mod single;
 
-pub use amount::Amount;
+pub use amount::{Amount, furthest};
 pub use build::{Work, route};
 pub use caution::WorkCaution;
 pub use kind::{Machine, OperationKind};

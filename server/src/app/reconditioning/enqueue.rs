@@ -11,7 +11,7 @@ use crate::app::views::JobView;
 use std::collections::HashMap;
 use tenths_domain::disposition::Disposition;
 use tenths_domain::item::{FeatureKind, Limits, Side};
-use tenths_domain::route::{Amount, Operation, sent_out, single};
+use tenths_domain::route::{Operation, furthest, sent_out, single};
 use tenths_domain::state::Method;
 use tenths_domain::units::Unit;
 use tenths_storage::{ItemFeature, Piece, PieceSize};
@@ -107,14 +107,12 @@ pub async fn enqueue_job(
 
 /// The operation with what it takes off or puts on at most, where the place was read.
 fn with_amounts(operation: Operation, feature: &ItemFeature, size: &PieceSize) -> Operation {
-    let fullest = match feature.feature.kind.side() {
-        Side::External => size.max,
-        Side::Internal => size.min,
+    let (Some(lower), Some(upper), Some(to)) = (size.min, size.max, operation.to) else {
+        return operation;
     };
-    let (Some(from), Some(to)) = (fullest, operation.to) else { return operation };
-    let most = (from - to.lower).abs().max((from - to.upper).abs());
+    let (from, change) = furthest(Limits { lower, upper }, to);
     let is_round = feature.feature.kind != FeatureKind::Keyseat;
-    let change = Some(Amount::on_diameter(most)).filter(|_| is_round);
+    let change = Some(change).filter(|_| is_round);
     Operation { from: Some(from), change, ..operation }
 }
 

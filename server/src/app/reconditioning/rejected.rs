@@ -27,6 +27,7 @@ impl Rejected {
 
 /// Work that was done, as far as it can mend what a part was rejected for.
 pub(crate) struct Work {
+    feature: FeatureId,
     method: Method,
     is_straightened: bool,
 }
@@ -35,15 +36,17 @@ impl Work {
     /// The work of a job by its route.
     pub(crate) fn of(job: &Job, route: &[JobOperation]) -> Self {
         let is_straightened = route.iter().any(|one| one.kind == OperationKind::Straighten);
-        Work { method: job.method, is_straightened }
+        Work { feature: job.feature, method: job.method, is_straightened }
     }
 
-    /// Whether it mends what a part was rejected for; a crack nothing mends.
-    fn mends(&self, reason: RejectReason) -> bool {
+    /// Whether it mends what a feature was rejected for. A bend is the whole shaft's, all else is mended
+    /// where it is; a crack nothing mends.
+    fn mends(&self, feature: FeatureId, reason: RejectReason) -> bool {
         use Method::{BuildUp, Hone, Polish, Regrind, Sleeve};
         let cuts = matches!(self.method, Regrind | Polish | Hone | BuildUp | Sleeve);
         match reason {
             RejectReason::Bent | RejectReason::RunOut => self.is_straightened,
+            _ if self.feature != feature => false,
             RejectReason::PoorBond | RejectReason::TooThin | RejectReason::NotBaked => {
                 self.method.adds_metal()
             }
@@ -81,7 +84,7 @@ pub(crate) async fn rejected(
         if is_decided {
             break;
         }
-        if is_hidden(reason) && !work.iter().any(|work| work.mends(reason)) {
+        if is_hidden(reason) && !work.iter().any(|work| work.mends(job.feature, reason)) {
             let words = format!("{} was rejected at {}: {reason}", job.tag, operation.kind);
             let words = words.replace('_', " ");
             return Ok(Some(Rejected { feature: job.feature, reason, words }));

@@ -3,8 +3,8 @@
 use super::{NewJob, start_job};
 use crate::app::act::Act;
 use crate::app::error::Error;
-use tenths_domain::item::{FeatureKind, Side};
-use tenths_domain::route::{Amount, Operation};
+use tenths_domain::item::{FeatureKind, Limits, Side};
+use tenths_domain::route::{Amount, Operation, furthest};
 use tenths_domain::units::{Length, Unit};
 use tenths_storage::{ItemFeature, Job, JobOperation, NewAssessment};
 
@@ -28,14 +28,11 @@ pub(super) async fn rework(
 ) -> Result<Job, Error> {
     let sized = route.iter().rposition(|operation| operation.to.is_some());
     let first = sized.filter(|_| still_to_cut(feature, record)).unwrap_or(0);
-    let fullest = match feature.feature.kind.side() {
-        Side::External => record.max,
-        Side::Internal => record.min,
-    };
     // Only the first goes on from the size that was just measured.
-    let from = |at: usize| Some(fullest).filter(|_| at == first && sized == Some(at));
+    let read = Limits { lower: record.min, upper: record.max };
+    let read = |at: usize| Some(read).filter(|_| at == first && sized == Some(at));
     let is_round = feature.feature.kind != FeatureKind::Keyseat;
-    let again = |(at, operation)| again(operation, from(at), is_round, job.target_unit);
+    let again = |(at, operation)| again(operation, read(at), is_round, job.target_unit);
     let route = route.into_iter().enumerate().skip(first).map(again).collect();
     let why = record.reasons.first().map_or("", String::as_str);
     let new = NewJob {
@@ -56,13 +53,10 @@ pub(super) async fn rework(
 }
 
 /// The same operation once more, from the size that it has now.
-fn again(operation: JobOperation, from: Option<Length>, is_round: bool, unit: Unit) -> Operation {
+fn again(operation: JobOperation, read: Option<Limits>, is_round: bool, unit: Unit) -> Operation {
     let to = operation.to;
-    let depth = from.zip(to).map(|(from, to)| {
-        let ends = [to.lower, to.upper].map(|end| (from - end).abs());
-        Amount::on_diameter(ends[0].max(ends[1]))
-    });
-    let change = depth.filter(|_| is_round);
+    let (from, change) = read.zip(to).map(|(read, to)| furthest(read, to)).unzip();
+    let change = change.filter(|_| is_round);
     Operation {
         kind: operation.kind,
         machine: operation.machine,

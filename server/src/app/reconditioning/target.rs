@@ -64,11 +64,8 @@ pub(super) fn check_target(
 /// journal, a seal land, a keyseat and the bore of a bushing are made to suit.
 fn check_undersize(feature: &ItemFeature, target: Limits, order: &EnqueueJob) -> Result<(), Error> {
     let kind = feature.feature.kind;
-    let is_fixed = matches!(
-        kind,
-        FeatureKind::RollingSeat | FeatureKind::HousingBore | FeatureKind::ShaftExtension
-    );
-    if !is_fixed {
+    let is_fixed = FeatureUse::of(kind).is_some_and(|used_as| !used_as.may_go_undersize());
+    if !is_fixed || kind == FeatureKind::Keyseat {
         return Ok(());
     }
     let nominal = feature.feature.nominal;
