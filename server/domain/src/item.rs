@@ -220,6 +220,11 @@ impl Feature {
             Tolerance::Explicit(limits) => Ok(Some((*limits, self.limit_source.clone()))),
         }
     }
+
+    /// The limits of size alone; nothing also where they cannot be worked out.
+    pub fn known_limits(&self) -> Option<Limits> {
+        self.limits().ok().flatten().map(|(limits, _)| limits)
+    }
 }
 
 #[cfg(test)]

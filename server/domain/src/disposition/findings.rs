@@ -80,7 +80,7 @@ impl Compared {
     /// Whether a wear limit governs.
     fn wear(&mut self, feature: &Feature, assessment: &Assessment, manner: Manner) -> bool {
         let Some(limit) = feature.wear_limit else { return false };
-        let made = feature.limits().ok().flatten().map(|(limits, _)| limits);
+        let made = feature.known_limits();
         let (Some(wear), Some(value)) = (&assessment.wear, assessment.service_wear(made)) else {
             let open = "wear has nothing to be counted from: read a reference station";
             self.open.push(open.to_owned());

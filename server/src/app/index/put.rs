@@ -154,7 +154,7 @@ fn place_of(row: &Row, feature: &ItemFeature, size: Option<&StockedSize>) -> (Fa
         (Some(target), Side::External) => target.upper,
         (Some(target), Side::Internal) => target.lower,
     };
-    let limits = || target.or_else(|| own.limits().ok().flatten().map(|(limits, _source)| limits));
+    let limits = || target.or_else(|| own.known_limits());
     let readings = size.and_then(|size| Some((size.min?, size.max?, size.uncertainty?)));
     let (known, size) = match readings {
         Some((min, max, uncertainty)) => {

@@ -1,8 +1,8 @@
 //! From when on a job goes ahead of every plan.
 
-use super::{micros_of, minute_of};
-use tenths_domain::plan::{LaterOperation, PlanJob, PlanRules, latest_start, minutes_after};
-use tenths_domain::policy::{Noted, Policy};
+use super::{micros_of, minute_of, rules_of};
+use tenths_domain::plan::{LaterOperation, PlanJob, latest_start, minutes_after};
+use tenths_domain::policy::Policy;
 use tenths_domain::units::Length;
 
 /// From when on a job goes ahead of every plan at the first of these operations, in Unix
@@ -16,7 +16,6 @@ pub(crate) fn force_at(
 ) -> Option<i64> {
     let (here, later) = left.split_first()?;
     let own = |one: &LaterOperation| one.minutes.or_else(|| policy.operation(one.kind)?.minutes);
-    let set = |noted: &Option<Noted<u32>>| noted.as_ref().map(|noted| noted.value);
     let later: Vec<LaterOperation> =
         later.iter().map(|one| LaterOperation { minutes: own(one), ..one.clone() }).collect();
     let job = PlanJob {
@@ -30,14 +29,6 @@ pub(crate) fn force_at(
         queued_at_min: minute_of(queued_at),
         due_at_min: due_at.map(minute_of),
     };
-    let rules = PlanRules {
-        now_min: 0,
-        setup_family_minutes: set(&policy.queue.setup_family_minutes).unwrap_or(0),
-        setup_band_minutes: 0,
-        band_width: policy.queue.band_width.value,
-        max_wait_minutes: set(&policy.queue.max_wait_minutes),
-        due_floor_minutes: set(&policy.queue.due_floor_minutes).unwrap_or(0),
-        set_up: None,
-    };
+    let rules = rules_of(policy, 0, None);
     latest_start(&job, &rules).map(|start| micros_of(start.minute))
 }

@@ -91,23 +91,29 @@ pub async fn release_plan(act: &Act<'_>, order: &PlanDay) -> Result<DayPlanView,
     Ok(made)
 }
 
-/// The policy's rules for the queue of a machine; what is not set counts as nothing.
+/// The policy's rules for the queue of a machine.
 async fn rules(view: View<'_>, machine: Machine, policy: &Policy) -> Result<PlanRules, Error> {
+    let last = view.tx.last_set_up(machine).await?;
+    let set_up = last.map(|(family, size)| {
+        let size = size.filter(|_| machine.is_set_to_size());
+        (family, size.unwrap_or(Length::ZERO))
+    });
+    Ok(rules_of(policy, minute_of(view.now), set_up))
+}
+
+/// The policy's rules for a queue; what is not set counts as nothing.
+fn rules_of(policy: &Policy, now_min: i64, set_up: Option<(String, Length)>) -> PlanRules {
     let queue = &policy.queue;
     let set = |noted: &Option<tenths_domain::policy::Noted<u32>>| noted.as_ref().map(|it| it.value);
-    let last = view.tx.last_set_up(machine).await?;
-    Ok(PlanRules {
-        now_min: minute_of(view.now),
+    PlanRules {
+        now_min,
         setup_family_minutes: set(&queue.setup_family_minutes).unwrap_or(0),
         setup_band_minutes: set(&queue.setup_band_minutes).unwrap_or(0),
         band_width: queue.band_width.value,
         max_wait_minutes: set(&queue.max_wait_minutes),
         due_floor_minutes: set(&queue.due_floor_minutes).unwrap_or(0),
-        set_up: last.map(|(family, size)| {
-            let size = size.filter(|_| machine.is_set_to_size());
-            (family, size.unwrap_or(Length::ZERO))
-        }),
-    })
+        set_up,
+    }
 }
 
 /// How many jobs are in work on a machine.

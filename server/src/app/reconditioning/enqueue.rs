@@ -77,7 +77,7 @@ pub async fn enqueue_job(
     let rebuild = waiting_rebuild(act, order.rebuild_tag.as_deref()).await?;
     let kind = feature.feature.kind;
     // What is built up goes back to its own size where no other is asked for.
-    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let own = feature.feature.known_limits();
     let to = order.target.or(own.filter(|_| order.method.adds_metal()));
     let route = match order.at_vendor {
         true => sent_out(order.method, kind, to),

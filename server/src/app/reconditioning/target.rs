@@ -69,7 +69,7 @@ fn check_undersize(feature: &ItemFeature, target: Limits, order: &EnqueueJob) ->
         return Ok(());
     }
     let nominal = feature.feature.nominal;
-    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let own = feature.feature.known_limits();
     let is_within = match (own, kind.side()) {
         (Some(own), _) => own.lower <= target.lower && target.upper <= own.upper,
         (None, Side::External) => target.upper >= nominal,

@@ -273,7 +273,7 @@ fn method_and_target(
     found: &Worn,
     option: &RepairOption,
 ) -> Result<(Method, Option<Limits>), Error> {
-    let own = found.feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let own = found.feature.feature.known_limits();
     let limits = option.target.and_then(|target| target.limits);
     let is_shaft = found.worn.side() == Side::External;
     let method = match option.repair {

@@ -135,7 +135,7 @@ pub(super) async fn look(
     worn.condemned = worn.condemned.or(rejected.as_ref().and_then(Rejected::condemns));
     let worn = reground(worn, &feature.feature, &size);
     let unit = asked.text_unit.unwrap_or_else(|| shown_unit(&readings));
-    let own = feature.feature.limits().ok().flatten().map(|(limits, _)| limits);
+    let own = feature.feature.known_limits();
     let policy = after_rework(policy, own, &size);
     let mut notes: Vec<String> = rejected.map(|found| found.words).into_iter().collect();
     if worn.undersize > Length::ZERO {
@@ -166,7 +166,7 @@ fn check_use(feature: &Feature, details: &WornDetails) -> Result<(), Error> {
 fn check_amounts(feature: &ItemFeature, details: &WornDetails) -> Result<(), Error> {
     let (nominal, unit) = (feature.feature.nominal, feature.nominal_unit);
     let [half, quarter] = [2, 4].map(|parts| Length::from_nm(nominal.nm() / parts));
-    let limits = feature.feature.limits().ok().flatten().map(|(limits, _)| limits.upper);
+    let limits = feature.feature.known_limits().map(|limits| limits.upper);
     let full = limits.map_or(nominal, |upper| upper.max(nominal));
     let demand = &details.demand;
     for (field, given, most) in [
@@ -289,7 +289,7 @@ fn after_rework(mut policy: Policy, own: Option<Limits>, size: &PieceSize) -> Po
 /// new, and its steps and what may come off are counted from there. Below zero it is no undersize.
 fn reground(worn: WornFeature, own: &Feature, size: &PieceSize) -> WornFeature {
     let Some(target) = size.target else { return worn };
-    let new_limits = own.limits().ok().flatten().map(|(limits, _)| limits);
+    let new_limits = own.known_limits();
     // Between the sizes at which there is most material, as steps are.
     let undersize = match own.kind.side() {
         Side::External => new_limits.map_or(own.nominal, |new| new.upper) - target.upper,
